@@ -1,0 +1,3 @@
+//! Rule text in, a tree with the place of every node out.
+
+pub mod syntax;

@@ -1,0 +1,17 @@
+//! Checks a recorded pressure-sewer installation against the rules in force where it was built.
+//!
+//! Text comes in on two roads that meet once:
+//!
+//! ```text
+//! rule text ──▶ language ──▶ vocabulary ──▶ check ──▶ layers ──▶ program ─┐
+//!                                                                         ├─▶ judge ──▶ findings ──▶ report
+//! record ─────────────────────────────────▶ record ──▶ survey ────────────┘
+//! ```
+//!
+//! The modules stand in the order in which they may depend on each other.
+#![warn(clippy::print_stdout)]
+
+pub mod source;
+pub mod truth;
+pub mod quantity;
+pub mod language;

@@ -1,0 +1,1 @@
+//! Quantities: exact numbers, units, intervals, and their text.

@@ -1,0 +1,132 @@
+//! The texts we were given, by name, and places in them.
+
+use std::fmt;
+use std::sync::Arc;
+
+/// Which text of a [`Sources`] a place lies in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct SourceId(pub u32);
+
+/// A stretch of one text, in bytes; `end` is the first byte after it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Span {
+    /// The text.
+    pub source: SourceId,
+    /// The first byte.
+    pub start: u32,
+    /// One past the last byte.
+    pub end: u32,
+}
+
+impl Span {
+    /// From the start of `self` to the end of `other`, in the text of `self`.
+    pub fn to(self, other: Span) -> Span {
+        Span {
+            source: self.source,
+            start: self.start,
+            end: other.end.max(self.start),
+        }
+    }
+}
+
+impl From<Span> for miette::SourceSpan {
+    fn from(span: Span) -> Self {
+        let length = span.end.saturating_sub(span.start) as usize;
+        (span.start as usize, length).into()
+    }
+}
+
+/// A value and where it was written.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Spanned<T> {
+    /// The value.
+    pub value: T,
+    /// Its place.
+    pub span: Span,
+}
+
+impl<T> Spanned<T> {
+    /// Puts a value at its place.
+    pub fn new(value: T, span: Span) -> Self {
+        Spanned { value, span }
+    }
+}
+
+impl<T: fmt::Display> fmt::Display for Spanned<T> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.value.fmt(f)
+    }
+}
+
+/// One text and its name, usually a path relative to its library.
+#[derive(Debug, Clone)]
+pub struct Source {
+    /// The name shown in messages, with `/` between folders.
+    pub name: Arc<str>,
+    /// The whole text.
+    pub text: Arc<str>,
+}
+
+/// Line and column, both from 1; a column counts characters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Position {
+    /// The line, from 1.
+    pub line: usize,
+    /// The character within the line, from 1.
+    pub column: usize,
+}
+
+/// All texts of a run, in the order they were added.
+#[derive(Debug, Clone, Default)]
+pub struct Sources {
+    texts: Vec<Source>,
+}
+
+impl Sources {
+    /// Keeps a text and says what to call it from now on.
+    pub fn add(&mut self, name: impl Into<Arc<str>>, text: impl Into<Arc<str>>) -> SourceId {
+        let id = SourceId(u32::try_from(self.texts.len()).expect("fewer than four billion texts"));
+        self.texts.push(Source {
+            name: name.into(),
+            text: text.into(),
+        });
+        id
+    }
+
+    /// The text behind an id that this set handed out.
+    pub fn get(&self, id: SourceId) -> &Source {
+        &self.texts[id.0 as usize]
+    }
+
+    /// Every text with its id.
+    pub fn iter(&self) -> impl Iterator<Item = (SourceId, &Source)> {
+        self.texts
+            .iter()
+            .enumerate()
+            .map(|(index, source)| (SourceId(index as u32), source))
+    }
+
+    /// What stands at a place.
+    pub fn slice(&self, span: Span) -> &str {
+        &self.get(span.source).text[span.start as usize..span.end as usize]
+    }
+
+    /// The line and column at which a place begins.
+    pub fn position(&self, span: Span) -> Position {
+        let before = &self.get(span.source).text[..span.start as usize];
+        let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
+        Position {
+            line: before.bytes().filter(|byte| *byte == b'\n').count() + 1,
+            column: before[line_start..].chars().count() + 1,
+        }
+    }
+}
+
+/// A mistake and the text it stands in; labels inside it are places of that text.
+#[derive(Debug, Clone)]
+pub struct Located<E> {
+    /// The text.
+    pub source: SourceId,
+    /// The mistake.
+    pub error: E,
+}
