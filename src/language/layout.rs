@@ -3,6 +3,7 @@
 //! Every bracket and prefix is counted here, so that no text can exhaust the stack of a later pass.
 
 use super::error::SyntaxError;
+use super::mistake::{clause_words, of_outsider};
 use crate::source::{SourceId, Span};
 
 /// So many levels an expression may have.
@@ -105,6 +106,7 @@ impl<'a> Layout<'a> {
             };
             return Err(vec![SyntaxError::TooLarge {
                 size: text.len(),
+                largest: LARGEST,
                 at: start,
             }]);
         }
@@ -173,7 +175,7 @@ impl<'a> Layout<'a> {
                     end: self.tokens[next - 1].end,
                     tokens: first..next,
                 }),
-                None => errors.push(super::mistake::of_outsider(self, token)),
+                None => errors.push(of_outsider(self, token)),
             }
         }
         errors
@@ -227,22 +229,7 @@ impl<'a> Layout<'a> {
         for index in item.tokens.clone() {
             let token = self.tokens[index];
             let word = self.word(token);
-            if token.begins_line
-                && [
-                    "title",
-                    "each",
-                    "when",
-                    "shall",
-                    "should",
-                    "refer",
-                    "precaution",
-                    "cite",
-                    "hold",
-                    "remedy",
-                    "hazard",
-                ]
-                .contains(&word)
-            {
+            if token.begins_line && clause_words(Kind::Rule).contains(&word) {
                 levels.clear();
             }
             let next = self
@@ -438,6 +425,7 @@ impl Scan<'_> {
         if !MARKS.contains(mark) {
             self.errors.push(SyntaxError::StrayCharacter {
                 found: shown(mark),
+                mend: stray_mend(mark).to_string(),
                 at: span(self.source, self.at, end),
             });
         }
@@ -451,5 +439,18 @@ fn shown(character: char) -> String {
         format!("an unusual blank (U+{:04X})", u32::from(character))
     } else {
         format!("`{character}`")
+    }
+}
+
+fn stray_mend(character: char) -> &'static str {
+    match character {
+        '“' | '”' | '„' | '‘' | '’' | '«' | '»' => {
+            "write the straight quotes `\"` around texts"
+        }
+        '–' | '—' => "write `-` for a minus",
+        '÷' => "write `/` for a division",
+        '·' | '⋅' => "write `×` or `*` for a product",
+        blank if blank.is_whitespace() => "write an ordinary blank",
+        _ => "leave it out; any character may stand inside a text in quotes or a comment",
     }
 }

@@ -1,14 +1,14 @@
 //! Text in, the tree as written out; or its mistakes, at most twenty.
 //!
 //! `pest` is spoken here and nowhere else. `layout` looks at the text before it: what that lets
-//! through has no more than [`layout::DEEPEST`] levels, so that no later pass runs out of stack.
+//! through has no more than [`DEEPEST`](super::layout::DEEPEST) levels, so that no later pass runs out of stack.
 
 use pest::Parser as _;
 use pest::error::{ErrorVariant, InputLocation};
 use pest::iterators::Pair;
 
 use super::error::SyntaxError;
-use super::layout::{self, ItemText, Kind, Layout};
+use super::layout::{ItemText, Kind, Layout};
 use super::mistake::{self, Failure};
 use super::syntax::*;
 use crate::source::{Located, SourceId, Sources, Span, Spanned};
@@ -62,9 +62,6 @@ fn located(source: SourceId, mut errors: Vec<SyntaxError>) -> Vec<Located<Syntax
 }
 
 fn read_item(layout: &Layout<'_>, item: &ItemText) -> Result<Item, Vec<SyntaxError>> {
-    if let Some(error) = mistake::before_reading(layout, item) {
-        return Err(vec![error]);
-    }
     let text = &layout.text[item.start..item.end];
     let whole = match read(Part::item_alone, text, item.start) {
         Ok(pair) => {
