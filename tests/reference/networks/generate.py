@@ -106,7 +106,7 @@ def plain(value):
     return f"{value:f}"
 
 
-def end(node_invert, depth, offset, offsets_are_elevations):
+def invert_and_ground(node_invert, depth, offset, offsets_are_elevations):
     """Invert and ground at one end of a conduit; the ground is empty where it is not known."""
     if offset == "*":
         invert = Decimal(node_invert)
@@ -130,8 +130,8 @@ def conduits(network, file):
         if start not in known or finish not in known:
             continue
         in_offset, out_offset = (offsets + ["0", "0"])[:2]
-        upstream, upstream_ground = end(*known[start], in_offset, elevations)
-        downstream, downstream_ground = end(*known[finish], out_offset, elevations)
+        upstream, upstream_ground = invert_and_ground(*known[start], in_offset, elevations)
+        downstream, downstream_ground = invert_and_ground(*known[finish], out_offset, elevations)
         shape, size = shapes.get(name, ["", ""])
         found.append(
             {
@@ -214,17 +214,16 @@ def plain_copy(rows, path):
         inverts[row["from_node"]] = row["from_node_invert"]
         inverts[row["to_node"]] = row["to_node_invert"]
     flow_units = "CMS" if rows[0]["units"] == "m" else "CFS"
-    columns = ("length", "0.01", "in_offset", "out_offset")
     path.write_text(
         f"[OPTIONS]\nFLOW_UNITS {flow_units}\nFLOW_ROUTING DYNWAVE\nLINK_OFFSETS DEPTH\n"
+        "START_DATE 01/01/2026\nEND_DATE 01/02/2026\n"
         + "[JUNCTIONS]\n"
         + "".join(f"N{name} {invert} 0 0 0 0\n" for name, invert in inverts.items())
         + f"[OUTFALLS]\nOutlet {rows[0]['from_node_invert']} FREE NO\n"
         + "[CONDUITS]\n"
         + "".join(
-            f"{row['conduit']} N{row['from_node']} N{row['to_node']} "
-            + " ".join(row.get(column, column) for column in columns)
-            + " 0 0\n"
+            f"{row['conduit']} N{row['from_node']} N{row['to_node']} {row['length']} 0.01 "
+            f"{depth_offset(row, 'upstream', 'from')} {depth_offset(row, 'downstream', 'to')} 0 0\n"
             for row in rows
         )
         + f"To-outlet N{rows[0]['from_node']} Outlet 100 0.01 0 0 0 0\n"
@@ -234,6 +233,11 @@ def plain_copy(rows, path):
         + "".join(f"{name} 0 0\n" for name in [f"N{node}" for node in inverts] + ["Outlet"])
     )
     return path
+
+
+def depth_offset(row, end_name, node):
+    """How far above its node's invert a conduit ends, however the network's own file says it."""
+    return plain(Decimal(row[f"{end_name}_invert"]) - Decimal(row[f"{node}_node_invert"]))
 
 
 def slopes_and_source(slopes_of, rows, path):
