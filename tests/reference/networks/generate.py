@@ -163,7 +163,10 @@ def conduits(network, file):
 
 
 def swmmio_slopes(path):
-    """swmmio's `SlopeFtPerFt` by conduit: fall over length along the pipe. Fewer, or none, where swmmio can't read the file."""
+    """swmmio's `SlopeFtPerFt` by conduit: fall over length along the pipe.
+
+    Fewer, or none, where swmmio can't read the file.
+    """
     import swmmio
 
     try:
