@@ -66,7 +66,7 @@ fn number(vocabulary: &Vocabulary, text: &Text, expected: Type) -> Result<Consta
         Type::Point(PointKind::Temperature)
             if written.dimension == Dimension::TEMPERATURE_DIFFERENCE =>
         {
-            written.point()
+            written.point().ok_or_else(|| too_large(text))?
         }
         Type::Point(PointKind::Chainage) if written.dimension == Dimension::LENGTH => {
             written.nominal
@@ -76,7 +76,7 @@ fn number(vocabulary: &Vocabulary, text: &Text, expected: Type) -> Result<Consta
             return Err(CheckError::BareNumber {
                 expected: dimension.to_string(),
                 written: text.value.clone(),
-                unit: dimension.example_unit().to_string(),
+                unit: dimension.example_unit().unwrap_or("its unit").to_owned(),
                 at: text.span,
             });
         }
@@ -129,7 +129,7 @@ fn exact(text: &Text) -> Result<Written, CheckError> {
     let written = quantity::parse::quantity(&text.value).map_err(|error| {
         let at = within(text.span, &text.value, &error);
         CheckError::Quantity {
-            found: error.found(),
+            found: format!("expected {}", error.expected()),
             help: error.mend(),
             error,
             at,
@@ -143,7 +143,7 @@ fn exact(text: &Text) -> Result<Written, CheckError> {
 
 /// The place of a quantity's mistake: as written it may have other spaces, then it is the whole.
 fn within(span: Span, text: &str, error: &quantity::QuantityError) -> Span {
-    let (offset, length) = error.place();
+    let quantity::Place { offset, length } = error.place();
     let whole = (span.end - span.start) as usize;
     if whole != text.len() || offset + length > whole {
         return span;
@@ -152,6 +152,15 @@ fn within(span: Span, text: &str, error: &quantity::QuantityError) -> Span {
         source: span.source,
         start: span.start + offset as u32,
         end: span.start + (offset + length) as u32,
+    }
+}
+
+fn too_large(text: &Text) -> CheckError {
+    CheckError::Expected {
+        expected: "a temperature".into(),
+        found: format!("`{}`, which is out of reach", text.value),
+        at: text.span,
+        help: "write a temperature of this world".into(),
     }
 }
 

@@ -69,6 +69,19 @@ pub enum CheckError {
         #[help]
         help: String,
     },
+    /// `span.cover in feets`
+    #[error("`{name}` is not a unit known here")]
+    #[diagnostic(code(check::unknown_unit))]
+    UnknownUnit {
+        /// What was written.
+        name: String,
+        /// Where.
+        #[label("expected a unit")]
+        at: Span,
+        /// The mend.
+        #[help]
+        help: String,
+    },
     /// `limit cover : length = 24 in ± 1/4 in`
     #[error("a limit or a constant is exact, and this one has a tolerance")]
     #[diagnostic(

@@ -929,8 +929,8 @@ impl Checker {
     ) -> Option<Type> {
         let dimensions = (dimension_of(left.gives), dimension_of(right.gives));
         let combined = match (dimensions, operator) {
-            ((Some(a), Some(b)), Operator::Divide) => a.divide(b),
-            ((Some(a), Some(b)), _) => a.multiply(b),
+            ((Some(a), Some(b)), Operator::Divide) => Some(a.divide(b)),
+            ((Some(a), Some(b)), _) => Some(a.multiply(b)),
             _ => None,
         };
         match combined {
@@ -959,7 +959,7 @@ impl Checker {
             return None;
         };
         let dimension = dimension_of(base.gives).filter(|dimension| {
-            *dimension == Dimension::NUMBER || value.is_integer()
+            *dimension == Dimension::NUMBER || value.as_integer().is_some()
         });
         let Some(dimension) = dimension.and_then(|dimension| dimension.power(value)) else {
             let error = CheckError::Power {
@@ -985,11 +985,10 @@ impl Checker {
         span: Span,
     ) -> Typed {
         let value = self.expression(scope, value, None)?;
-        let read = Unit::parse(&unit.value).map_err(|error| CheckError::Quantity {
-            found: error.found(),
-            help: error.mend(),
-            error,
+        let read = Unit::parse(&unit.value).map_err(|error| CheckError::UnknownUnit {
+            name: unit.value.clone(),
             at: unit.span,
+            help: error.mend,
         });
         let unit = self.told(read, unit.span)?;
         if dimension_of(value.gives) != Some(unit.dimension) {

@@ -365,14 +365,14 @@ impl Checker {
             Key::Labels(labels) => {
                 let labels: Vec<_> = labels
                     .iter()
-                    .map(|label| self.place(scale, label))
+                    .map(|label| self.place_of_label(scale, label))
                     .collect();
                 return labels.into_iter().collect();
             }
-            Key::UpTo(last) if ordered => 0..self.place(scale, last)? + 1,
-            Key::AndOver(first) if ordered => self.place(scale, first)?..places,
+            Key::UpTo(last) if ordered => 0..self.place_of_label(scale, last)? + 1,
+            Key::AndOver(first) if ordered => self.place_of_label(scale, first)?..places,
             Key::Between(first, last) if ordered => {
-                self.place(scale, first)?..self.place(scale, last)? + 1
+                self.place_of_label(scale, first)?..self.place_of_label(scale, last)? + 1
             }
             Key::UpTo(_)
             | Key::AndOver(_)
@@ -397,7 +397,7 @@ impl Checker {
         Some(range.collect())
     }
 
-    fn place(&mut self, scale: ScaleId, label: &Text) -> Option<usize> {
+    fn place_of_label(&mut self, scale: ScaleId, label: &Text) -> Option<usize> {
         let read = constant(self.vocabulary(), label, Type::Label(scale));
         match self.told(read, label.span)? {
             Constant::Label { place, .. } => Some(usize::from(place)),

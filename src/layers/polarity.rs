@@ -378,7 +378,7 @@ impl Look<'_> {
             return Range::Any;
         }
         match known.fact(fact).range {
-            Some(range) if range.is_not_negative() => Range::NotNegative,
+            Some(range) if !range.may_be_negative() => Range::NotNegative,
             Some(_) | None => Range::Any,
         }
     }

@@ -4,7 +4,7 @@
 //! say (names, units, clauses) stands beside the code and is looked at only when asked for.
 
 use crate::check::typed::{
-    Citation, Constant, Decision, LimitId, ListPath, Obligation, RuleId, TableId, TopicId,
+    Citation, Constant, Decision, LimitId, Obligation, RuleId, TableId, TopicId,
 };
 use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::layers::{RuleInForce, Standing, TopicStanding};
