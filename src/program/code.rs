@@ -115,6 +115,8 @@ pub struct Rule {
     pub decision: Decision,
     /// Its comparisons; code speaks of them by number.
     pub comparisons: Vec<Comparison>,
+    /// Whether it asks the survey, whose values may have two sources.
+    pub surveys: bool,
     /// The limit that no place has set, which turns the rule into a question.
     pub unset: Option<LimitId>,
 }

@@ -194,6 +194,7 @@ fn compile_rule(
         values,
         standing,
         comparisons: Vec::new(),
+        surveys: false,
         unset: None,
     };
     let mut head = Vec::new();
@@ -220,7 +221,7 @@ fn compile_rule(
         }
         Obligation::Record(RecordTarget::List(list)) => Demand::RecordList(direct_list(*list)),
     };
-    let (comparisons, unset) = (writer.comparisons, writer.unset);
+    let (comparisons, surveys, unset) = (writer.comparisons, writer.surveys, writer.unset);
     let is_precaution = matches!(written.obligation, Obligation::Precaution(_));
     Rule {
         rule: standing.rule,
@@ -232,6 +233,7 @@ fn compile_rule(
         demand,
         decision: standing.decision,
         comparisons,
+        surveys,
         unset,
     }
 }
@@ -310,6 +312,7 @@ struct Writer<'a, 'b> {
     values: &'a mut Values<'b>,
     standing: &'a RuleInForce,
     comparisons: Vec<Comparison>,
+    surveys: bool,
     unset: Option<LimitId>,
 }
 
@@ -358,6 +361,7 @@ impl Writer<'_, '_> {
                     .survey
                     .function(name)
                     .expect("a library is opened only where each declared function is computed");
+                self.surveys = true;
                 Step::Survey(function, self.arguments(arguments, given))
             }
             ExpressionKind::Parameter(at) => match &given.arguments[usize::from(*at)] {
