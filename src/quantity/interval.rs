@@ -125,6 +125,10 @@ impl Interval {
 
     /// The sums.
     #[inline]
+    #[expect(
+        clippy::should_implement_trait,
+        reason = "it stands in a row with `divide`, which can fail and so is no operator"
+    )]
     pub fn add(self, other: Interval) -> Interval {
         Interval {
             lower: self.lower.add(other.lower, Toward::Below),
