@@ -157,17 +157,18 @@ impl<'a> Layout<'a> {
                     };
                     self.errors.push((token.start, error));
                 }
-                None => self.outsider(token),
+                None => self.outsider(first),
             }
         }
     }
 
     /// Notes what begins no item. A line that belongs to the item above it takes that along:
     /// without the line, it would only seem to lack its end.
-    fn outsider(&mut self, token: Token) {
+    fn outsider(&mut self, first: usize) {
+        let token = self.tokens[first];
         let error = of_outsider(self, token);
         if matches!(error, SyntaxError::NotIndented { .. }) {
-            self.items.pop();
+            self.items.pop_if(|item| item.tokens.end == first);
         }
         self.errors.push((token.start, error));
     }
@@ -175,9 +176,11 @@ impl<'a> Layout<'a> {
     /// Leaves out the items of which a mistake is known before the grammar reads them.
     fn drop_unreadable(&mut self) {
         let items = std::mem::take(&mut self.items);
+        self.errors.sort_by_key(|(at, _)| *at);
+        let known: Vec<usize> = self.errors.iter().map(|(at, _)| *at).collect();
         for item in items {
-            let known = |(at, _): &(usize, SyntaxError)| (item.start..item.end).contains(at);
-            if self.errors.iter().any(known) {
+            let next = known.partition_point(|at| *at < item.start);
+            if known.get(next).is_some_and(|at| *at < item.end) {
                 continue;
             }
             match self.too_deep(&item) {
