@@ -92,6 +92,11 @@ shows! {
     nothing_after_shall: shall("");
     power_of_a_name: shall("span.cover ^ n is at least 2");
     too_deep: shall(&format!("{}a{}", "(".repeat(65), ")".repeat(65)));
+    two_mistakes_with_a_wrong_clause_word: "rule cover {\n  each span in spans\n  whn  span.a\n    or span.b\n  shall span.c is at least\n  hold  before_cover\n}\n";
+    a_mistake_in_a_fact: "thing span \"s\" stretch {\n  cover : length \"depth\"\n  size : wire_gauge stated \"s\"\n}\n";
+    a_mistake_in_a_statement: "amend t.l : 24 in to 30 in\n  from 2025-01-01  cite c \"1\"  because \"why\"\n";
+    a_date_of_another_form: "adopt t\n  from 1/1/2025  cite c \"1\"  because \"why\"\n";
+    where_for_has: shall("every span in spans where span.buried");
     two_mistakes_of_one_rule: "rule cover {\n  title Cover\n  when  a = b\n  hold  before_cover\n}\n\nlimit depth : length 2 in\n";
     more_than_twenty: "limit a\n".repeat(23);
 }
@@ -162,4 +167,24 @@ fn every_mistake_has_its_snapshot() {
         let shown = code == "too_large" || snapshots.contains(&format!("language::{code}\n"));
         assert!(shown, "no snapshot shows language::{code}");
     }
+}
+
+#[test]
+fn a_mistake_in_one_item_hides_none_in_another() {
+    let text = "rule a {\n  title \"A\n}\n\nrul b {\n}\n\nlimit c : length 2 in\n\nlimit d : length = 2 in\n";
+    let errors: Vec<SyntaxError> = errors(text)
+        .into_iter()
+        .map(|located| located.error)
+        .collect();
+    assert!(
+        matches!(
+            errors[..],
+            [
+                SyntaxError::UnclosedText { .. },
+                SyntaxError::UnknownItem { .. },
+                SyntaxError::Unexpected { .. },
+            ]
+        ),
+        "{errors:?}"
+    );
 }

@@ -1,7 +1,7 @@
 //! Where the grammar stopped in, what the author most likely meant out.
 
 use super::error::SyntaxError;
-use super::layout::{ItemText, Kind, Layout, Token, TokenKind, span};
+use super::layout::{DEEPEST, ItemText, Kind, Layout, Token, TokenKind, span};
 use crate::source::Span;
 
 /// Where the grammar could not go on, and what it would have taken.
@@ -13,6 +13,8 @@ pub struct Failure {
     pub expected: String,
     /// The same, one by one.
     pub wanted: Vec<String>,
+    /// Whether the caller has left no stack for it.
+    pub out_of_stack: bool,
 }
 
 /// The clauses that stand between an item's braces; none where anything but a fixed word does.
@@ -120,6 +122,12 @@ pub fn of_failure(layout: &Layout<'_>, item: &ItemText, failure: &Failure) -> Sy
         .iter()
         .position(|token| token.end > failure.at)
         .unwrap_or(tokens.len());
+    if failure.out_of_stack {
+        return SyntaxError::TooDeep {
+            deepest: DEEPEST,
+            at: span(layout.source, item.start, item.end),
+        };
+    }
     let scene = Scene {
         layout,
         item,

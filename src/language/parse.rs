@@ -135,6 +135,8 @@ fn failure(mut error: pest::error::Error<Part>, offset: usize) -> Failure {
         InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
     };
     let mut names = Vec::new();
+    // The other variant is the parser's own: that its caller has left it no stack.
+    let out_of_stack = matches!(error.variant, ErrorVariant::CustomError { .. });
     if let ErrorVariant::ParsingError {
         positives,
         negatives,
@@ -148,13 +150,13 @@ fn failure(mut error: pest::error::Error<Part>, offset: usize) -> Failure {
             new
         });
     }
-    names.dedup();
     let renamed = error.renamed_rules(|part| described(*part));
     let message = renamed.variant.message().into_owned();
     Failure {
         at: offset + at,
         expected: message.trim_start_matches("expected ").to_string(),
         wanted: names,
+        out_of_stack,
     }
 }
 
@@ -772,12 +774,11 @@ impl Reader {
     }
 
     fn expression(&self, pair: Pair<'_, Part>) -> Expression {
+        let pair = innermost(pair);
         let span = self.span(&pair);
         let part = pair.as_rule();
         let mut inner = parts(pair.clone());
         let kind = match part {
-            // One of four, each of which says its own place.
-            Part::expression => return self.expression(first(pair)),
             // The parentheses belong to the place of what they hold.
             Part::group => self.expression(inner.expect(Part::expression)).kind,
             Part::conditional => ExpressionKind::If {
@@ -802,10 +803,10 @@ impl Reader {
                 return self.joined(inner, Part::negation, span, ExpressionKind::And);
             }
             Part::negation => {
-                return self.prefixed(pair, Part::w_not, |inner| ExpressionKind::Not(inner));
+                return self.prefixed(pair, Part::w_not, ExpressionKind::Not);
             }
             Part::negative => {
-                return self.prefixed(pair, Part::minus, |inner| ExpressionKind::Negate(inner));
+                return self.prefixed(pair, Part::minus, ExpressionKind::Negate);
             }
             Part::comparison => return self.comparison(inner),
             Part::sum | Part::product => return self.arithmetic(pair),
@@ -956,6 +957,30 @@ impl Reader {
     }
 }
 
+/// Steps over the levels of binding at which nothing is bound: most of them, for most words.
+fn innermost(mut pair: Pair<'_, Part>) -> Pair<'_, Part> {
+    loop {
+        let mut inner = pair.clone().into_inner();
+        match (pair.as_rule(), inner.next(), inner.next()) {
+            (
+                Part::expression
+                | Part::disjunction
+                | Part::conjunction
+                | Part::negation
+                | Part::comparison
+                | Part::sum
+                | Part::product
+                | Part::conversion
+                | Part::negative
+                | Part::power,
+                Some(only),
+                None,
+            ) => pair = only,
+            _ => return pair,
+        }
+    }
+}
+
 fn first(pair: Pair<'_, Part>) -> Pair<'_, Part> {
     pair.into_inner()
         .next()
@@ -1037,6 +1062,16 @@ fn described(part: Part) -> String {
         Part::parameters => "`(` and the parameters",
         Part::parameter => "a parameter",
         Part::citation => "`cite`",
+        Part::origin => "`measured` or `stated`",
+        Part::form => "`run`, `stretch` or `point`",
+        Part::until_hold | Part::until_date => "`until`",
+        Part::then_by => "`then`",
+        Part::obligation => "`shall`, `should`, `refer` or `precaution`",
+        Part::date_choice => "`date`",
+        Part::strike_topic | Part::strike_rule => "`strike`",
+        Part::circumstances => "`from`",
+        Part::label | Part::alternative => "a label",
+        Part::step => "a size",
         Part::narrowing => "`tighten only` or `fixed`",
         Part::fact | Part::list => "a fact or a `list`",
         Part::source_key | Part::source_clause => "a clause of a source",
