@@ -350,7 +350,7 @@ fn limits_keep_values_meaning_narrowing_and_citations() {
     let Item::Limit(cold) = item("limit t : temperature = − 20 °F\n") else {
         panic!("not a limit");
     };
-    assert_eq!(texts(&cold.values), ["- 20 °F"]);
+    assert_eq!(texts(&cold.values), ["-20 °F"]);
 }
 
 #[test]

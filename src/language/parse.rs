@@ -196,10 +196,14 @@ fn parts(pair: Pair<'_, Part>) -> Parts<'_> {
     }
 }
 
-/// A quantity or label with single spaces, and `-` for the longer minus.
+/// A quantity or label with single spaces, and `-` for the longer minus, directly before its number.
 fn tidied(text: &str) -> String {
     let words: Vec<&str> = text.split_whitespace().collect();
-    words.join(" ").replace('−', "-")
+    let text = words.join(" ").replace('−', "-");
+    match text.strip_prefix("- ") {
+        Some(rest) => format!("-{rest}"),
+        None => text,
+    }
 }
 
 /// Where a part ends: a rule of the grammar may reach over the blanks after its last word.
