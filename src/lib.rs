@@ -11,7 +11,7 @@
 //! The modules stand in the order in which they may depend on each other.
 #![warn(clippy::print_stdout)]
 
+pub mod language;
+pub mod quantity;
 pub mod source;
 pub mod truth;
-pub mod quantity;
-pub mod language;

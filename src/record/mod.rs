@@ -1,0 +1,3 @@
+//! Record text in, slots with the place of every value out.
+
+pub mod facts;
