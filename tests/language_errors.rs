@@ -27,9 +27,7 @@ fn rendered(text: &str) -> String {
 
 /// A rule whose obligation is this.
 fn shall(condition: &str) -> String {
-    format!(
-        "rule cover {{\n  title \"Cover\"\n  shall {condition}\n  hold  before_cover\n}}\n"
-    )
+    format!("rule cover {{\n  title \"Cover\"\n  shall {condition}\n  hold  before_cover\n}}\n")
 }
 
 macro_rules! shows {
@@ -102,7 +100,13 @@ shows! {
 fn a_file_of_more_than_four_mebibytes_is_refused() {
     let text = "# a comment\n".repeat(400_000);
     let errors = errors(&text);
-    assert!(matches!(errors[..], [Located { error: SyntaxError::TooLarge { .. }, .. }]));
+    assert!(matches!(
+        errors[..],
+        [Located {
+            error: SyntaxError::TooLarge { .. },
+            ..
+        }]
+    ));
 }
 
 #[test]
@@ -125,8 +129,37 @@ fn hostile_nesting_is_refused_and_not_followed() {
     for text in opened {
         let errors = errors(&shall(&format!("{text}a")));
         assert!(
-            matches!(errors[..], [Located { error: SyntaxError::TooDeep { .. }, .. }]),
-            "{}: {errors:?}", &text[..20]
+            matches!(
+                errors[..],
+                [Located {
+                    error: SyntaxError::TooDeep { .. },
+                    ..
+                }]
+            ),
+            "{}: {errors:?}",
+            &text[..20]
         );
+    }
+}
+
+#[test]
+fn every_mistake_has_its_snapshot() {
+    let snapshots: String = std::fs::read_dir("tests/snapshots")
+        .expect("the snapshots stand beside the tests")
+        .map(|entry| entry.expect("the folder can be read").path())
+        .filter(|path| path.to_string_lossy().contains("language_errors"))
+        .map(|path| std::fs::read_to_string(path).expect("a snapshot is a text"))
+        .collect();
+    let declared = include_str!("../src/language/error.rs");
+    let codes: Vec<&str> = declared
+        .split("code(language::")
+        .skip(1)
+        .filter_map(|rest| rest.split(')').next())
+        .collect();
+    assert!(codes.len() > 20, "the codes were not found");
+    for code in codes {
+        // Its text would be four megabytes long; the test above looks at it.
+        let shown = code == "too_large" || snapshots.contains(&format!("language::{code}\n"));
+        assert!(shown, "no snapshot shows language::{code}");
     }
 }

@@ -30,23 +30,21 @@ const MOST_ERRORS: usize = 20;
 /// Each item is read by itself, so that a mistake in one hides none in another; of an item that
 /// does not read, each clause is.
 pub fn parse(sources: &Sources, id: SourceId) -> Result<File, Vec<Located<SyntaxError>>> {
-    let layout = match Layout::of(&sources.get(id).text, id) {
-        Ok(layout) => layout,
-        Err(errors) => return Err(located(id, errors)),
-    };
+    let mut layout = Layout::of(&sources.get(id).text, id);
+    let mut errors = std::mem::take(&mut layout.errors);
     let mut items = Vec::new();
-    let mut errors = Vec::new();
     for item in &layout.items {
         match read_item(&layout, item) {
             Ok(item) => items.push(item),
-            Err(more) => errors.extend(more),
+            Err(more) => errors.extend(more.into_iter().map(|error| (item.start, error))),
         }
     }
     if errors.is_empty() {
-        Ok(File { items })
-    } else {
-        Err(located(id, errors))
+        return Ok(File { items });
     }
+    errors.sort_by_key(|(start, _)| *start);
+    let errors = errors.into_iter().map(|(_, error)| error).collect();
+    Err(located(id, errors))
 }
 
 fn located(source: SourceId, mut errors: Vec<SyntaxError>) -> Vec<Located<SyntaxError>> {
