@@ -12,6 +12,21 @@
 #![warn(clippy::print_stdout)]
 
 pub mod source;
+
 pub mod truth;
+
 pub mod quantity;
+
 pub mod language;
+
+pub mod vocabulary;
+
+pub mod check;
+
+pub mod record;
+
+pub mod survey;
+
+pub mod layers;
+
+pub mod program;
