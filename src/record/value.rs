@@ -1,6 +1,5 @@
 //! One scalar of a record in, what it means for its type out.
 
-use super::date;
 use super::error::RecordError;
 use super::facts::Value;
 use super::names;
@@ -8,7 +7,7 @@ use super::read::Reader;
 use super::yaml::{Scalar, Style};
 use crate::language::syntax::Origin;
 use crate::quantity::parse::{self, Place};
-use crate::quantity::{Dimension, Interval, QuantityError, Rational, Unit, Written};
+use crate::quantity::{Dimension, Interval, QuantityError, Rational, Unit, Written, date};
 use crate::source::Span;
 use crate::vocabulary::{Fact, PointKind, ScaleId, Type};
 
@@ -128,7 +127,7 @@ impl Reader<'_> {
     }
 
     fn date(&mut self, fact: &Fact, scalar: &Scalar, at: Span) -> Result<ValueRead, RecordError> {
-        let Some(seconds) = date::seconds(scalar.text.trim()) else {
+        let Some(seconds) = date::parse(scalar.text.trim()) else {
             let found = scalar.text.clone();
             return Err(RecordError::Date { found, at });
         };

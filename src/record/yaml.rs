@@ -115,15 +115,9 @@ impl Node {
         self.kind == NodeKind::Empty
     }
 
-    /// Whether this is a bare word, `none` or `more`.
+    /// Whether this is that word, `none` or `more`; JSON can only write it in quotes.
     pub fn is_word(&self, word: &str) -> bool {
-        match &self.kind {
-            NodeKind::Scalar(scalar) => scalar.text == word && scalar.style == Style::Plain,
-            NodeKind::Empty
-            | NodeKind::Sequence(_)
-            | NodeKind::Mapping(_)
-            | NodeKind::Unreadable => false,
-        }
+        self.text() == Some(word)
     }
 
     /// What it is, in messages.

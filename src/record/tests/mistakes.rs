@@ -142,7 +142,7 @@ fn every_mistake_has_a_record_that_makes_it() {
 
 /// What is told of files too large to keep as examples.
 fn told_of_too_much() -> String {
-    let large = " ".repeat(super::super::yaml::MOST_BYTES + 1);
-    let many = with_head(&format!("wells: [ {} more ]", "{}, ".repeat(600_000)));
+    let large = "\n".repeat(super::super::yaml::MOST_BYTES + 1);
+    let many = with_head(&format!("wells:\n{}", "- {}\n".repeat(600_000)));
     told(&large) + &told(&many)
 }

@@ -3,7 +3,7 @@
 mod holds;
 mod mistakes;
 mod robust;
-mod trade;
+pub(crate) mod trade;
 
 use super::facts::{List, Record, Slot, THE_SITE, ThingRef};
 use super::{RecordError, read};

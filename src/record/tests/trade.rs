@@ -18,7 +18,7 @@ const WIRING: Type = Type::Label(ScaleId(1));
 const CHAINAGE: Type = Type::Point(PointKind::Chainage);
 const LENGTH: Type = Type::Quantity(Dimension::LENGTH);
 
-pub(super) fn vocabulary() -> Vocabulary {
+pub(crate) fn vocabulary() -> Vocabulary {
     let mut vocabulary = Vocabulary {
         holds: named(&["before_digging", "before_cover", "start_up"]),
         permits: named(&["plumbing", "electrical"]),
