@@ -12,9 +12,7 @@ use crate::quantity::Dimension;
 use crate::record::{
     HOWS, PERMIT_KEYS, READING_KEYS, RECORDED_KEYS, VARIANCE_KEYS, tolerance_names,
 };
-use crate::vocabulary::{
-    Fact, List, PointKind, SITE, Scale, Thing, Type, Vocabulary,
-};
+use crate::vocabulary::{Fact, List, PointKind, SITE, Scale, Thing, Type, Vocabulary};
 
 /// A number and anything after it that is no number: its unit.
 const WITH_UNIT: &str = r"^\s*[-−]?\s*[0-9].*[^0-9./\s]";
@@ -55,7 +53,10 @@ fn head(vocabulary: &Vocabulary) -> Map<String, Value> {
         "enum": vocabulary.holds.iter().map(|hold| hold.name.as_str()).collect::<Vec<_>>(),
     });
     let mut keys = Map::new();
-    keys.insert("record".into(), json!({ "description": "The format of the file.", "enum": [1, "1"] }));
+    keys.insert(
+        "record".into(),
+        json!({ "description": "The format of the file.", "enum": [1, "1"] }),
+    );
     keys.insert("lot".into(), described("words", "Which lot this is."));
     keys.insert("place".into(), place);
     keys.insert("permits".into(), permits(vocabulary));
@@ -63,7 +64,10 @@ fn head(vocabulary: &Vocabulary) -> Map<String, Value> {
     keys.insert("stage".into(), stage);
     keys.insert("tolerances".into(), tolerances());
     let datum = "What the elevations are above, where any is recorded.";
-    keys.insert("datum".into(), json!({ "description": datum, "anyOf": [reference("words"), { "type": "null" }] }));
+    keys.insert(
+        "datum".into(),
+        json!({ "description": datum, "anyOf": [reference("words"), { "type": "null" }] }),
+    );
     keys.insert("variances".into(), variances());
     keys
 }
@@ -93,7 +97,14 @@ fn permit() -> Value {
 fn recorded() -> Value {
     let mut keys = Map::new();
     for key in RECORDED_KEYS {
-        keys.insert(key.into(), if key == "date" { reference("day") } else { optional("words") });
+        keys.insert(
+            key.into(),
+            if key == "date" {
+                reference("day")
+            } else {
+                optional("words")
+            },
+        );
     }
     let mut recorded = closed(keys, &["date"]);
     recorded["description"] = json!("Who recorded this, in what role, and on which day.");
@@ -122,7 +133,11 @@ fn tolerance(name: &str) -> Value {
         _ if is_number => NUMBER,
         _ => WITH_UNIT,
     };
-    let mut kinds = vec![json!({ "const": "exact" }), json!({ "type": "string", "pattern": pattern }), json!({ "type": "null" })];
+    let mut kinds = vec![
+        json!({ "const": "exact" }),
+        json!({ "type": "string", "pattern": pattern }),
+        json!({ "type": "null" }),
+    ];
     if is_number {
         kinds.push(json!({ "type": "number", "minimum": 0 }));
     }
@@ -183,9 +198,15 @@ fn fact_schema(vocabulary: &Vocabulary, fact: &Fact) -> Value {
         Origin::Measured => "measured",
         Origin::Stated => "stated",
     };
-    let by = fact.by.as_ref().map_or(String::new(), |by| format!(", by {by}"));
+    let by = fact
+        .by
+        .as_ref()
+        .map_or(String::new(), |by| format!(", by {by}"));
     let kind = vocabulary.type_name(fact.kind);
-    described(&type_definition(vocabulary, fact.kind), &format!("{} ({kind}, {origin}{by})", fact.meaning))
+    described(
+        &type_definition(vocabulary, fact.kind),
+        &format!("{} ({kind}, {origin}{by})", fact.meaning),
+    )
 }
 
 fn list_schema(vocabulary: &Vocabulary, list: &List) -> Value {
@@ -204,7 +225,10 @@ fn list_schema(vocabulary: &Vocabulary, list: &List) -> Value {
 fn definitions(vocabulary: &Vocabulary) -> Map<String, Value> {
     let mut all = Map::new();
     all.insert("words".into(), words());
-    all.insert("day".into(), json!({ "type": "string", "pattern": DATE, "examples": ["2026-04-18"] }));
+    all.insert(
+        "day".into(),
+        json!({ "type": "string", "pattern": DATE, "examples": ["2026-04-18"] }),
+    );
     all.insert("permit".into(), permit());
     for name in Type::NAMES {
         if let Some(kind) = Type::named(name) {
@@ -255,8 +279,12 @@ fn scalar(vocabulary: &Vocabulary, kind: Type) -> Value {
             json!({ "anyOf": [ { "type": "number" }, { "type": "string", "pattern": NUMBER } ] })
         }
         Type::Quantity(dimension) => with_unit(dimension.example_unit().unwrap_or("in")),
-        Type::Slope => json!({ "type": "string", "pattern": SLOPE, "examples": ["1/4 in/ft", "2 %"] }),
-        Type::Point(PointKind::Date) => json!({ "type": "string", "pattern": DATE, "examples": ["2026-04-18"] }),
+        Type::Slope => {
+            json!({ "type": "string", "pattern": SLOPE, "examples": ["1/4 in/ft", "2 %"] })
+        }
+        Type::Point(PointKind::Date) => {
+            json!({ "type": "string", "pattern": DATE, "examples": ["2026-04-18"] })
+        }
         Type::Point(PointKind::Temperature) => with_unit("degF"),
         Type::Point(PointKind::Elevation | PointKind::PublicElevation | PointKind::Chainage) => {
             with_unit("ft")
@@ -295,11 +323,9 @@ fn type_definition(vocabulary: &Vocabulary, kind: Type) -> String {
     match kind {
         Type::Label(scale) => scale_definition(vocabulary.scale(scale)),
         Type::YesNo => "type_yes_no".into(),
-        Type::Quantity(_)
-        | Type::Slope
-        | Type::Point(_)
-        | Type::Text
-        | Type::Reference => format!("type_{}", vocabulary.type_name(kind).replace(' ', "_")),
+        Type::Quantity(_) | Type::Slope | Type::Point(_) | Type::Text | Type::Reference => {
+            format!("type_{}", vocabulary.type_name(kind).replace(' ', "_"))
+        }
     }
 }
 

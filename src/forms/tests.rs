@@ -4,8 +4,8 @@ use jsonschema::Validator;
 use serde_json::Value;
 
 use super::record_schema;
-use crate::record::tests::trade;
 use crate::record;
+use crate::record::tests::trade;
 use crate::source::Sources;
 
 const RIGHT: [&str; 4] = [
@@ -74,7 +74,10 @@ fn as_json(text: &str) -> Value {
 fn right_records_fit_the_schema_and_the_reader() {
     let validator = validator();
     for text in RIGHT {
-        let errors: Vec<_> = validator.iter_errors(&as_json(text)).map(|error| error.to_string()).collect();
+        let errors: Vec<_> = validator
+            .iter_errors(&as_json(text))
+            .map(|error| error.to_string())
+            .collect();
         assert!(errors.is_empty(), "{text}\n{errors:#?}");
         assert_eq!(told(text), Vec::<String>::new(), "{text}");
     }
@@ -86,7 +89,10 @@ fn wrong_records_fit_neither() {
     for (from, to) in WRONG {
         assert!(RIGHT[0].contains(from), "{from} is not there");
         let text = RIGHT[0].replacen(from, to, 1);
-        assert!(!validator.is_valid(&as_json(&text)), "the schema takes {to}");
+        assert!(
+            !validator.is_valid(&as_json(&text)),
+            "the schema takes {to}"
+        );
         assert!(!told(&text).is_empty(), "the reader takes {to}");
     }
 }
@@ -96,6 +102,9 @@ fn told(text: &str) -> Vec<String> {
     let id = sources.add("a.yaml", text);
     match record::read(&trade::vocabulary(), &sources, id) {
         Ok(_) => Vec::new(),
-        Err(mistakes) => mistakes.iter().map(|mistake| mistake.error.to_string()).collect(),
+        Err(mistakes) => mistakes
+            .iter()
+            .map(|mistake| mistake.error.to_string())
+            .collect(),
     }
 }

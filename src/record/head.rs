@@ -136,7 +136,9 @@ impl<'a> Reader<'a> {
         let permits = self.permits();
         let recorded = self.recorded();
         let stage = self.stage();
-        let datum = self.entry("datum").and_then(|node| self.text("datum", node));
+        let datum = self
+            .entry("datum")
+            .and_then(|node| self.text("datum", node));
         let variances = self.variances();
         let (recorded_by, recorded_role, recorded_date) = recorded?;
         format?;
@@ -197,6 +199,7 @@ impl<'a> Reader<'a> {
         example: impl Into<String>,
     ) {
         let error = RecordError::MissingHead {
+            owner: "the head",
             key,
             meaning,
             example: example.into(),
@@ -239,7 +242,11 @@ impl<'a> Reader<'a> {
         if !self.overrides.places.is_empty() {
             let at = self.at;
             let places = self.overrides.places.iter();
-            return Some(places.map(|place| Spanned::new(place.clone(), at)).collect());
+            return Some(
+                places
+                    .map(|place| Spanned::new(place.clone(), at))
+                    .collect(),
+            );
         }
         if written.is_none() {
             let example = "place: state/county/municipality";
@@ -387,7 +394,10 @@ impl<'a> Reader<'a> {
 
     // Who, when, how far.
 
-    #[expect(clippy::type_complexity, reason = "three parts of the head, named by the caller")]
+    #[expect(
+        clippy::type_complexity,
+        reason = "three parts of the head, named by the caller"
+    )]
     fn recorded(
         &mut self,
     ) -> Option<(
@@ -541,8 +551,9 @@ impl<'a> Reader<'a> {
                     key => format!("{key}: …"),
                 };
                 let error = RecordError::MissingHead {
+                    owner: "this variance",
                     key,
-                    meaning: "a part that each claimed variance must have",
+                    meaning: "which each that is claimed must have",
                     example,
                     at,
                 };

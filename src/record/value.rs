@@ -82,7 +82,9 @@ impl Reader<'_> {
         self.note_elevation(fact.kind, at);
         let nominal = match fact.kind {
             Type::Point(PointKind::Temperature) => written.point().ok_or_else(|| {
-                let error = QuantityError::TooManyDigits { place: whole(scalar) };
+                let error = QuantityError::TooManyDigits {
+                    place: whole(scalar),
+                };
                 unreadable(field, scalar, at, &error)
             })?,
             Type::Point(_)
@@ -145,9 +147,14 @@ impl Reader<'_> {
             return Ok(Value::Label(place));
         }
         let labels = || scale.places.iter().flatten().map(String::as_str);
-        let mend = match names::nearest(&scalar.text, labels()) {
+        // A size is never guessed: `5 in` is one slip from `3 in`, and another pipe.
+        let near = names::nearest(&scalar.text, labels()).filter(|_| !scale.ordered);
+        let mend = match near {
             Some(near) => format!("did you mean `{near}`?"),
-            None => names::list("write", names::nearest_first(&scalar.text, labels()).into_iter()),
+            None => names::list(
+                "write",
+                names::nearest_first(&scalar.text, labels()).into_iter(),
+            ),
         };
         Err(RecordError::UnknownLabel {
             found: scalar.text.clone(),
@@ -221,7 +228,10 @@ pub(super) fn quantity(
 fn is_ratio(text: &str) -> bool {
     let is_digits = |part: &str| {
         let part = part.trim();
-        !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.')
+        !part.is_empty()
+            && part
+                .bytes()
+                .all(|byte| byte.is_ascii_digit() || byte == b'.')
     };
     text.split_once(':')
         .is_some_and(|(left, right)| is_digits(left) && is_digits(right))
@@ -257,12 +267,7 @@ fn found(written: &Written) -> String {
     with_article(Type::Quantity(written.dimension))
 }
 
-fn unreadable(
-    field: Field<'_>,
-    scalar: &Scalar,
-    at: Span,
-    error: &QuantityError,
-) -> RecordError {
+fn unreadable(field: Field<'_>, scalar: &Scalar, at: Span, error: &QuantityError) -> RecordError {
     let mend = match error {
         QuantityError::NoNumber { .. } | QuantityError::Empty { .. } => format!(
             "write a number and its unit, such as `3 1/2 {}`, or leave `{}` out if it was not read",
