@@ -11,8 +11,17 @@
 //! The modules stand in the order in which they may depend on each other.
 #![warn(clippy::print_stdout)]
 
-pub mod language;
-pub mod quantity;
+// A blank line between them keeps rustfmt from sorting them.
 pub mod source;
+
 pub mod truth;
+
+pub mod quantity;
+
+pub mod language;
+
 pub mod vocabulary;
+
+pub mod record;
+
+pub mod survey;
