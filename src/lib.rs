@@ -11,7 +11,6 @@
 //! The modules stand in the order in which they may depend on each other.
 #![warn(clippy::print_stdout)]
 
-// A blank line between them keeps rustfmt from sorting them.
 pub mod source;
 
 pub mod truth;
@@ -22,6 +21,12 @@ pub mod language;
 
 pub mod vocabulary;
 
+pub mod check;
+
 pub mod record;
 
 pub mod survey;
+
+pub mod layers;
+
+pub mod program;

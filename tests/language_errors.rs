@@ -27,9 +27,7 @@ fn rendered(text: &str) -> String {
 
 /// A rule whose obligation is this.
 fn shall(condition: &str) -> String {
-    format!(
-        "rule cover {{\n  title \"Cover\"\n  shall {condition}\n  hold  before_cover\n}}\n"
-    )
+    format!("rule cover {{\n  title \"Cover\"\n  shall {condition}\n  hold  before_cover\n}}\n")
 }
 
 macro_rules! shows {
@@ -94,6 +92,11 @@ shows! {
     nothing_after_shall: shall("");
     power_of_a_name: shall("span.cover ^ n is at least 2");
     too_deep: shall(&format!("{}a{}", "(".repeat(65), ")".repeat(65)));
+    two_mistakes_with_a_wrong_clause_word: "rule cover {\n  each span in spans\n  whn  span.a\n    or span.b\n  shall span.c is at least\n  hold  before_cover\n}\n";
+    a_mistake_in_a_fact: "thing span \"s\" stretch {\n  cover : length \"depth\"\n  size : wire_gauge stated \"s\"\n}\n";
+    a_mistake_in_a_statement: "amend t.l : 24 in to 30 in\n  from 2025-01-01  cite c \"1\"  because \"why\"\n";
+    a_date_of_another_form: "adopt t\n  from 1/1/2025  cite c \"1\"  because \"why\"\n";
+    where_for_has: shall("every span in spans where span.buried");
     two_mistakes_of_one_rule: "rule cover {\n  title Cover\n  when  a = b\n  hold  before_cover\n}\n\nlimit depth : length 2 in\n";
     more_than_twenty: "limit a\n".repeat(23);
 }
@@ -102,7 +105,13 @@ shows! {
 fn a_file_of_more_than_four_mebibytes_is_refused() {
     let text = "# a comment\n".repeat(400_000);
     let errors = errors(&text);
-    assert!(matches!(errors[..], [Located { error: SyntaxError::TooLarge { .. }, .. }]));
+    assert!(matches!(
+        errors[..],
+        [Located {
+            error: SyntaxError::TooLarge { .. },
+            ..
+        }]
+    ));
 }
 
 #[test]
@@ -125,8 +134,57 @@ fn hostile_nesting_is_refused_and_not_followed() {
     for text in opened {
         let errors = errors(&shall(&format!("{text}a")));
         assert!(
-            matches!(errors[..], [Located { error: SyntaxError::TooDeep { .. }, .. }]),
-            "{}: {errors:?}", &text[..20]
+            matches!(
+                errors[..],
+                [Located {
+                    error: SyntaxError::TooDeep { .. },
+                    ..
+                }]
+            ),
+            "{}: {errors:?}",
+            &text[..20]
         );
     }
+}
+
+#[test]
+fn every_mistake_has_its_snapshot() {
+    let snapshots: String = std::fs::read_dir("tests/snapshots")
+        .expect("the snapshots stand beside the tests")
+        .map(|entry| entry.expect("the folder can be read").path())
+        .filter(|path| path.to_string_lossy().contains("language_errors"))
+        .map(|path| std::fs::read_to_string(path).expect("a snapshot is a text"))
+        .collect();
+    let declared = include_str!("../src/language/error.rs");
+    let codes: Vec<&str> = declared
+        .split("code(language::")
+        .skip(1)
+        .filter_map(|rest| rest.split(')').next())
+        .collect();
+    assert!(codes.len() > 20, "the codes were not found");
+    for code in codes {
+        // Its text would be four megabytes long; the test above looks at it.
+        let shown = code == "too_large" || snapshots.contains(&format!("language::{code}\n"));
+        assert!(shown, "no snapshot shows language::{code}");
+    }
+}
+
+#[test]
+fn a_mistake_in_one_item_hides_none_in_another() {
+    let text = "rule a {\n  title \"A\n}\n\nrul b {\n}\n\nlimit c : length 2 in\n\nlimit d : length = 2 in\n";
+    let errors: Vec<SyntaxError> = errors(text)
+        .into_iter()
+        .map(|located| located.error)
+        .collect();
+    assert!(
+        matches!(
+            errors[..],
+            [
+                SyntaxError::UnclosedText { .. },
+                SyntaxError::UnknownItem { .. },
+                SyntaxError::Unexpected { .. },
+            ]
+        ),
+        "{errors:?}"
+    );
 }

@@ -32,3 +32,18 @@ fn every_example_of_the_reference_reads() {
         }
     }
 }
+
+#[test]
+fn the_reference_holds_the_grammar() {
+    let reference = include_str!("../docs/language.md");
+    let grammar = include_str!("../src/language/grammar.pest");
+    let block = reference
+        .split_once("```pest\n")
+        .and_then(|(_, rest)| rest.split_once("```"))
+        .map(|(block, _)| block);
+    assert!(
+        block == Some(grammar),
+        "the block ```pest of docs/language.md is not src/language/grammar.pest: \
+         replace what stands between its fences with the whole of that file"
+    );
+}

@@ -241,7 +241,7 @@ pub enum SyntaxError {
         #[label("this `(` is not closed")]
         open: Span,
         /// Where it could have ended.
-        #[label("expected `)` before this")]
+        #[label("expected `)` here")]
         at: Span,
     },
 
@@ -256,7 +256,7 @@ pub enum SyntaxError {
         /// The whole form.
         form: &'static str,
         /// Where it should stand.
-        #[label("expected `{word}` before this")]
+        #[label("expected `{word}` here")]
         at: Span,
     },
 

@@ -91,52 +91,37 @@ pub struct Layout<'a> {
     pub source: SourceId,
     /// Its words and marks in order.
     pub tokens: Vec<Token>,
-    /// Its items in order.
+    /// Its items in order, but for those of which a mistake is known.
     pub items: Vec<ItemText>,
+    /// The mistakes known so far, each with the byte at which it begins.
+    pub errors: Vec<(usize, SyntaxError)>,
 }
 
 impl<'a> Layout<'a> {
-    /// Cuts a text up, or says why nothing of it can be read.
-    pub fn of(text: &'a str, source: SourceId) -> Result<Layout<'a>, Vec<SyntaxError>> {
-        if text.len() > LARGEST {
-            let start = Span {
-                source,
-                start: 0,
-                end: 0,
-            };
-            return Err(vec![SyntaxError::TooLarge {
-                size: text.len(),
-                largest: LARGEST,
-                at: start,
-            }]);
-        }
-        let mut scan = Scan {
-            text,
-            source,
-            at: 0,
-            line_start: 0,
-            tokens: Vec::new(),
-            errors: Vec::new(),
-        };
-        scan.run();
-        let Scan {
-            tokens, mut errors, ..
-        } = scan;
+    /// Cuts a text up.
+    pub fn of(text: &'a str, source: SourceId) -> Layout<'a> {
         let mut layout = Layout {
             text,
             source,
-            tokens,
+            tokens: Vec::new(),
             items: Vec::new(),
+            errors: Vec::new(),
         };
-        errors.extend(layout.cut());
-        for item in &layout.items {
-            errors.extend(layout.too_deep(item));
+        if text.len() > LARGEST {
+            let error = SyntaxError::TooLarge {
+                size: text.len(),
+                largest: LARGEST,
+                at: span(source, 0, 0),
+            };
+            layout.errors.push((0, error));
+            return layout;
         }
-        if errors.is_empty() {
-            Ok(layout)
-        } else {
-            Err(errors)
-        }
+        let scan = Scan::of(text, source);
+        layout.tokens = scan.tokens;
+        layout.errors = scan.errors;
+        layout.cut();
+        layout.drop_unreadable();
+        layout
     }
 
     /// The place of a token.
@@ -150,8 +135,7 @@ impl<'a> Layout<'a> {
     }
 
     /// Finds the items, and what stands outside of any.
-    fn cut(&mut self) -> Vec<SyntaxError> {
-        let mut errors = Vec::new();
+    fn cut(&mut self) {
         let starts: Vec<usize> = (0..self.tokens.len())
             .filter(|&index| index == 0 || self.begins_item(self.tokens[index]))
             .collect();
@@ -159,26 +143,51 @@ impl<'a> Layout<'a> {
             let next = starts.get(nth + 1).copied().unwrap_or(self.tokens.len());
             let token = self.tokens[first];
             let word = self.word(token);
-            let kind = if token.kind == TokenKind::Word {
-                Kind::of(word)
-            } else {
-                None
-            };
-            match kind {
-                Some(_) if token.indent > 0 => errors.push(SyntaxError::IndentedItem {
-                    word: word.to_string(),
-                    at: self.span(token),
-                }),
-                Some(kind) => self.items.push(ItemText {
+            match Kind::of(word) {
+                Some(kind) if token.indent == 0 => self.items.push(ItemText {
                     kind,
                     start: token.start,
                     end: self.tokens[next - 1].end,
                     tokens: first..next,
                 }),
-                None => errors.push(of_outsider(self, token)),
+                Some(_) => {
+                    let error = SyntaxError::IndentedItem {
+                        word: word.to_string(),
+                        at: self.span(token),
+                    };
+                    self.errors.push((token.start, error));
+                }
+                None => self.outsider(first),
             }
         }
-        errors
+    }
+
+    /// Notes what begins no item. A line that belongs to the item above it takes that along:
+    /// without the line, it would only seem to lack its end.
+    fn outsider(&mut self, first: usize) {
+        let token = self.tokens[first];
+        let error = of_outsider(self, token);
+        if matches!(error, SyntaxError::NotIndented { .. }) {
+            self.items.pop_if(|item| item.tokens.end == first);
+        }
+        self.errors.push((token.start, error));
+    }
+
+    /// Leaves out the items of which a mistake is known before the grammar reads them.
+    fn drop_unreadable(&mut self) {
+        let items = std::mem::take(&mut self.items);
+        self.errors.sort_by_key(|(at, _)| *at);
+        let known: Vec<usize> = self.errors.iter().map(|(at, _)| *at).collect();
+        for item in items {
+            let next = known.partition_point(|at| *at < item.start);
+            if known.get(next).is_some_and(|at| *at < item.end) {
+                continue;
+            }
+            match self.too_deep(&item) {
+                Some(error) => self.errors.push((item.start, error)),
+                None => self.items.push(item),
+            }
+        }
     }
 
     fn begins_item(&self, token: Token) -> bool {
@@ -225,6 +234,13 @@ impl<'a> Layout<'a> {
 
     /// The first place at which an item has more levels than are read.
     fn too_deep(&self, item: &ItemText) -> Option<SyntaxError> {
+        if !matches!(
+            item.kind,
+            Kind::Rule | Kind::Add | Kind::Replace | Kind::Define
+        ) {
+            // Nothing else holds an expression, and only expressions hold each other.
+            return None;
+        }
         let mut levels: Vec<Level> = Vec::new();
         for index in item.tokens.clone() {
             let token = self.tokens[index];
@@ -316,7 +332,7 @@ struct Scan<'a> {
     at: usize,
     line_start: usize,
     tokens: Vec<Token>,
-    errors: Vec<SyntaxError>,
+    errors: Vec<(usize, SyntaxError)>,
 }
 
 /// Marks of two and three characters; a longer one stands before its own beginning.
@@ -324,7 +340,20 @@ const LONG_MARKS: &[&str] = &["+/-", ">=", "<=", "==", "!=", "<>", "=>", "=<", "
 /// Marks of one character that the language has, or that authors are likely to try.
 const MARKS: &str = "{}():,.=+-−×*/^%°'<>!&|≥≤≠±;?½¼¾²³µΩ";
 
-impl Scan<'_> {
+impl<'a> Scan<'a> {
+    fn of(text: &'a str, source: SourceId) -> Scan<'a> {
+        let mut scan = Scan {
+            text,
+            source,
+            at: 0,
+            line_start: 0,
+            tokens: Vec::new(),
+            errors: Vec::new(),
+        };
+        scan.run();
+        scan
+    }
+
     fn run(&mut self) {
         // A byte order mark says nothing.
         self.at = if self.text.starts_with('\u{feff}') {
@@ -381,9 +410,10 @@ impl Scan<'_> {
         match self.text[self.at + 1..line_end].find('"') {
             Some(length) => self.push(TokenKind::Text, self.at + length + 2),
             None => {
-                self.errors.push(SyntaxError::UnclosedText {
+                let error = SyntaxError::UnclosedText {
                     at: span(self.source, self.at, line_end),
-                });
+                };
+                self.errors.push((self.at, error));
                 self.push(TokenKind::Text, line_end);
             }
         }
@@ -423,11 +453,12 @@ impl Scan<'_> {
         }
         let end = self.at + mark.len_utf8();
         if !MARKS.contains(mark) {
-            self.errors.push(SyntaxError::StrayCharacter {
+            let error = SyntaxError::StrayCharacter {
                 found: shown(mark),
                 mend: stray_mend(mark).to_string(),
                 at: span(self.source, self.at, end),
-            });
+            };
+            self.errors.push((self.at, error));
         }
         self.push(TokenKind::Mark, end);
     }

@@ -1,7 +1,7 @@
 //! Where the grammar stopped in, what the author most likely meant out.
 
 use super::error::SyntaxError;
-use super::layout::{ItemText, Kind, Layout, Token, TokenKind, span};
+use super::layout::{DEEPEST, ItemText, Kind, Layout, Token, TokenKind, span};
 use crate::source::Span;
 
 /// Where the grammar could not go on, and what it would have taken.
@@ -13,6 +13,8 @@ pub struct Failure {
     pub expected: String,
     /// The same, one by one.
     pub wanted: Vec<String>,
+    /// Whether the caller has left no stack for it.
+    pub out_of_stack: bool,
 }
 
 /// The clauses that stand between an item's braces; none where anything but a fixed word does.
@@ -120,6 +122,12 @@ pub fn of_failure(layout: &Layout<'_>, item: &ItemText, failure: &Failure) -> Sy
         .iter()
         .position(|token| token.end > failure.at)
         .unwrap_or(tokens.len());
+    if failure.out_of_stack {
+        return SyntaxError::TooDeep {
+            deepest: DEEPEST,
+            at: span(layout.source, item.start, item.end),
+        };
+    }
     let scene = Scene {
         layout,
         item,
@@ -165,20 +173,37 @@ impl Scene<'_> {
         }
     }
 
-    /// The last character of the item.
+    /// Just after the last word.
     fn end(&self) -> Span {
-        let last = self.layout.text[..self.item.end].chars().next_back();
-        let width = last.map_or(0, char::len_utf8);
-        span(self.layout.source, self.item.end - width, self.item.end)
+        span(self.layout.source, self.item.end, self.item.end)
     }
 
     fn found(&self) -> String {
         match self.token(0) {
             Some(token) if token.kind == TokenKind::Text => "a text".to_string(),
             Some(token) => format!("`{}`", self.layout.word(token)),
-            None if self.item.tokens.len() == self.tokens.len() => "the end".to_string(),
-            None => "the end of the clause".to_string(),
+            None if self.is_clause() => "the end of the clause".to_string(),
+            None => "the end of the item".to_string(),
         }
+    }
+
+    /// Whether a clause was read by itself, and not its whole item.
+    fn is_clause(&self) -> bool {
+        let first = self.tokens.first();
+        first.is_some_and(|first| self.layout.word(*first) != self.item.kind.word())
+    }
+
+    /// How the clause is written, or else the item.
+    fn form(&self) -> &'static str {
+        let first = self
+            .tokens
+            .first()
+            .map_or("", |first| self.layout.word(*first));
+        match self.item.kind {
+            Kind::Rule | Kind::Add | Kind::Replace => clause_form(first),
+            _ => None,
+        }
+        .unwrap_or(form(self.item.kind))
     }
 
     fn wants(&self, what: &str) -> bool {
@@ -469,7 +494,7 @@ impl Scene<'_> {
         SyntaxError::Unexpected {
             found: self.found(),
             expected: self.failure.expected.clone(),
-            form: form(self.item.kind).to_string(),
+            form: self.form().to_string(),
             at: self.span(0, 0),
         }
     }
@@ -553,6 +578,27 @@ fn noun(kind: Kind) -> &'static str {
     }
 }
 
+/// How a clause of a rule is written.
+fn clause_form(word: &str) -> Option<&'static str> {
+    let form = match word {
+        "title" => "it is written `title \"…\"`",
+        "each" => "it is written `each NAME in LIST`",
+        "when" => "it is written `when CONDITION`",
+        "shall" => "it is written `shall CONDITION` or `shall record FACT`",
+        "should" => "it is written `should CONDITION`",
+        "refer" => "it is written `refer \"…\"`",
+        "precaution" => "it is written `precaution CONDITION`",
+        "cite" => {
+            "it is written `cite SOURCE \"section\"`, with `from memory` where it was not read"
+        }
+        "hold" => "it is written `hold NAME`",
+        "remedy" => "it is written `remedy \"…\"`",
+        "hazard" => "it is written `hazard NAME`",
+        _ => return None,
+    };
+    Some(form)
+}
+
 /// How an item is written.
 fn form(kind: Kind) -> &'static str {
     match kind {
@@ -583,7 +629,7 @@ fn form(kind: Kind) -> &'static str {
             "it is written `define NAME (PARAMETER: TYPE) gives TYPE = EXPRESSION cite SOURCE \"…\"`"
         }
         Kind::Rule => {
-            "a clause of a rule is a word and what belongs to it, such as `each x in LIST`, `when CONDITION`, `shall CONDITION`, `cite SOURCE \"…\"`"
+            "a rule is written `rule NAME { … }`; `title`, `each`, `when`, `shall`, `cite`, `hold` and `remedy` are its clauses"
         }
         Kind::Place => {
             "a place is written `place \"…\" { authority KIND \"…\" \"…\" date KIND issued decision TOPIC as_read }`"

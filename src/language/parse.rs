@@ -30,23 +30,21 @@ const MOST_ERRORS: usize = 20;
 /// Each item is read by itself, so that a mistake in one hides none in another; of an item that
 /// does not read, each clause is.
 pub fn parse(sources: &Sources, id: SourceId) -> Result<File, Vec<Located<SyntaxError>>> {
-    let layout = match Layout::of(&sources.get(id).text, id) {
-        Ok(layout) => layout,
-        Err(errors) => return Err(located(id, errors)),
-    };
+    let mut layout = Layout::of(&sources.get(id).text, id);
+    let mut errors = std::mem::take(&mut layout.errors);
     let mut items = Vec::new();
-    let mut errors = Vec::new();
     for item in &layout.items {
         match read_item(&layout, item) {
             Ok(item) => items.push(item),
-            Err(more) => errors.extend(more),
+            Err(more) => errors.extend(more.into_iter().map(|error| (item.start, error))),
         }
     }
     if errors.is_empty() {
-        Ok(File { items })
-    } else {
-        Err(located(id, errors))
+        return Ok(File { items });
     }
+    errors.sort_by_key(|(start, _)| *start);
+    let errors = errors.into_iter().map(|(_, error)| error).collect();
+    Err(located(id, errors))
 }
 
 fn located(source: SourceId, mut errors: Vec<SyntaxError>) -> Vec<Located<SyntaxError>> {
@@ -137,6 +135,8 @@ fn failure(mut error: pest::error::Error<Part>, offset: usize) -> Failure {
         InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
     };
     let mut names = Vec::new();
+    // The other variant is the parser's own: that its caller has left it no stack.
+    let out_of_stack = matches!(error.variant, ErrorVariant::CustomError { .. });
     if let ErrorVariant::ParsingError {
         positives,
         negatives,
@@ -150,13 +150,13 @@ fn failure(mut error: pest::error::Error<Part>, offset: usize) -> Failure {
             new
         });
     }
-    names.dedup();
     let renamed = error.renamed_rules(|part| described(*part));
     let message = renamed.variant.message().into_owned();
     Failure {
         at: offset + at,
         expected: message.trim_start_matches("expected ").to_string(),
         wanted: names,
+        out_of_stack,
     }
 }
 
@@ -196,10 +196,14 @@ fn parts(pair: Pair<'_, Part>) -> Parts<'_> {
     }
 }
 
-/// A quantity or label with single spaces, and `-` for the longer minus.
+/// A quantity or label with single spaces, and `-` for the longer minus, directly before its number.
 fn tidied(text: &str) -> String {
     let words: Vec<&str> = text.split_whitespace().collect();
-    words.join(" ").replace('−', "-")
+    let text = words.join(" ").replace('−', "-");
+    match text.strip_prefix("- ") {
+        Some(rest) => format!("-{rest}"),
+        None => text,
+    }
 }
 
 /// Where a part ends: a rule of the grammar may reach over the blanks after its last word.
@@ -774,12 +778,11 @@ impl Reader {
     }
 
     fn expression(&self, pair: Pair<'_, Part>) -> Expression {
+        let pair = innermost(pair);
         let span = self.span(&pair);
         let part = pair.as_rule();
         let mut inner = parts(pair.clone());
         let kind = match part {
-            // One of four, each of which says its own place.
-            Part::expression => return self.expression(first(pair)),
             // The parentheses belong to the place of what they hold.
             Part::group => self.expression(inner.expect(Part::expression)).kind,
             Part::conditional => ExpressionKind::If {
@@ -804,10 +807,10 @@ impl Reader {
                 return self.joined(inner, Part::negation, span, ExpressionKind::And);
             }
             Part::negation => {
-                return self.prefixed(pair, Part::w_not, |inner| ExpressionKind::Not(inner));
+                return self.prefixed(pair, Part::w_not, ExpressionKind::Not);
             }
             Part::negative => {
-                return self.prefixed(pair, Part::minus, |inner| ExpressionKind::Negate(inner));
+                return self.prefixed(pair, Part::minus, ExpressionKind::Negate);
             }
             Part::comparison => return self.comparison(inner),
             Part::sum | Part::product => return self.arithmetic(pair),
@@ -958,6 +961,30 @@ impl Reader {
     }
 }
 
+/// Steps over the levels of binding at which nothing is bound: most of them, for most words.
+fn innermost(mut pair: Pair<'_, Part>) -> Pair<'_, Part> {
+    loop {
+        let mut inner = pair.clone().into_inner();
+        match (pair.as_rule(), inner.next(), inner.next()) {
+            (
+                Part::expression
+                | Part::disjunction
+                | Part::conjunction
+                | Part::negation
+                | Part::comparison
+                | Part::sum
+                | Part::product
+                | Part::conversion
+                | Part::negative
+                | Part::power,
+                Some(only),
+                None,
+            ) => pair = only,
+            _ => return pair,
+        }
+    }
+}
+
 fn first(pair: Pair<'_, Part>) -> Pair<'_, Part> {
     pair.into_inner()
         .next()
@@ -1039,6 +1066,16 @@ fn described(part: Part) -> String {
         Part::parameters => "`(` and the parameters",
         Part::parameter => "a parameter",
         Part::citation => "`cite`",
+        Part::origin => "`measured` or `stated`",
+        Part::form => "`run`, `stretch` or `point`",
+        Part::until_hold | Part::until_date => "`until`",
+        Part::then_by => "`then`",
+        Part::obligation => "`shall`, `should`, `refer` or `precaution`",
+        Part::date_choice => "`date`",
+        Part::strike_topic | Part::strike_rule => "`strike`",
+        Part::circumstances => "`from`",
+        Part::label | Part::alternative => "a label",
+        Part::step => "a size",
         Part::narrowing => "`tighten only` or `fixed`",
         Part::fact | Part::list => "a fact or a `list`",
         Part::source_key | Part::source_clause => "a clause of a source",

@@ -125,6 +125,10 @@ impl Interval {
 
     /// The sums.
     #[inline]
+    #[expect(
+        clippy::should_implement_trait,
+        reason = "it stands in a row with `divide`, which can fail and so is no operator"
+    )]
     pub fn add(self, other: Interval) -> Interval {
         Interval {
             lower: self.lower.add(other.lower, Toward::Below),
@@ -177,14 +181,12 @@ impl Interval {
     /// A whole power, as tight as can be: a square is never negative. Anything to the power 0
     /// is 1.
     pub fn power_integer(self, exponent: i64) -> Result<Interval, Undefined> {
-        let positive = self.natural_power(exponent.unsigned_abs());
         if exponent >= 0 {
-            return Ok(positive);
+            return Ok(self.natural_power(exponent.unsigned_abs()));
         }
-        if self.may_be_zero() {
-            return Err(Undefined::DivisorMayBeZero);
-        }
-        Interval::point(Rational::ONE).divide(positive)
+        // Divided first: the power of what is near 0 could underflow to it.
+        let reciprocal = Interval::point(Rational::ONE).divide(self)?;
+        Ok(reciprocal.natural_power(exponent.unsigned_abs()))
     }
 
     fn natural_power(self, exponent: u64) -> Interval {

@@ -7,6 +7,7 @@
 mod dimension;
 mod end;
 mod interval;
+pub mod date;
 mod number;
 pub mod parse;
 pub mod print;

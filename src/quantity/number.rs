@@ -314,6 +314,12 @@ impl Rational {
     }
 }
 
+impl Default for Rational {
+    fn default() -> Self {
+        Rational::ZERO
+    }
+}
+
 impl From<i64> for Rational {
     fn from(value: i64) -> Self {
         Rational::from_integer(value)

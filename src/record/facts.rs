@@ -117,6 +117,15 @@ pub struct Thing {
     pub span: Span,
 }
 
+/// A fact or a list of some thing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum FactOrList {
+    /// A fact.
+    Fact(FactId),
+    /// A list.
+    List(ListId),
+}
+
 /// A value that may be absent.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Value {

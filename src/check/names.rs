@@ -1,0 +1,61 @@
+//! Who declares which name, and the nearest name to one that is not known.
+
+use std::collections::BTreeMap;
+
+use super::typed::{DefineId, DocumentId, LimitId, Owner, RuleId, TableId, TopicId};
+use crate::source::Span;
+
+/// What a name stands for within its owner.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Declared {
+    Limit(LimitId),
+    Table(TableId),
+    Define(DefineId),
+    Rule(RuleId),
+}
+
+/// All names of a library.
+#[derive(Debug, Default)]
+pub(super) struct Names {
+    pub documents: BTreeMap<String, (DocumentId, Span)>,
+    pub topics: BTreeMap<String, (TopicId, Span)>,
+    pub owned: BTreeMap<(Owner, String), (Declared, Span)>,
+}
+
+impl Names {
+    /// What a name stands for, looked for in each owner in turn.
+    pub fn find(&self, owners: &[Owner], name: &str) -> Option<Declared> {
+        owners
+            .iter()
+            .find_map(|owner| self.owned.get(&(*owner, name.to_owned())))
+            .map(|(declared, _)| *declared)
+    }
+
+    /// Every name that some owners declare.
+    pub fn of_owners<'a>(&'a self, owners: &'a [Owner]) -> impl Iterator<Item = &'a str> {
+        self.owned
+            .keys()
+            .filter(|(owner, _)| owners.contains(owner))
+            .map(|(_, name)| name.as_str())
+    }
+}
+
+/// A help text that names the nearest of some names, or lists them.
+pub(crate) fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> String {
+    let known: Vec<&str> = known.into_iter().collect();
+    let best = known
+        .iter()
+        .map(|candidate| (strsim::damerau_levenshtein(name, candidate), *candidate))
+        .min();
+    match best {
+        Some((distance, candidate)) if distance <= name.len().div_ceil(3).max(1) => {
+            format!("did you mean `{candidate}`?")
+        }
+        Some(_) if known.len() <= 16 => format!("known here: {}", known.join(", ")),
+        Some((_, candidate)) => format!(
+            "the nearest of {} names known here is `{candidate}`",
+            known.len()
+        ),
+        None => "nothing of the kind is declared here".to_owned(),
+    }
+}

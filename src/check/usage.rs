@@ -1,0 +1,277 @@
+//! What no rule reads, what defines itself, and what would cost too much.
+
+use std::collections::BTreeSet;
+
+use super::Checker;
+use super::error::CheckError;
+use super::typed::{
+    Argument, DefineId, Expression, ExpressionKind, HeadClause, Library, Owner, RuleId,
+};
+use crate::source::Span;
+
+/// How many steps a rule may take, its defines written out.
+const MOST_NODES: usize = 10_000;
+/// How many lists may lie within each other.
+const MOST_DEPTH: usize = 3;
+
+impl Checker {
+    pub(super) fn usage(&mut self) {
+        if !self.no_recursion() {
+            return;
+        }
+        let costs = self.define_costs();
+        for at in 0..self.library.rules.len() {
+            let rule = RuleId(super::count(at));
+            // Only a rule whose cost is bounded is looked at with its defines written out.
+            if self.cost(rule, &costs) {
+                self.limits_in_place(rule);
+            }
+        }
+        self.unused();
+    }
+
+    /// Whether no define calls itself, through others or at once.
+    fn no_recursion(&mut self) -> bool {
+        let mut clean = true;
+        for at in 0..self.library.defines.len() {
+            let mut chain = vec![DefineId(super::count(at))];
+            let mut seen = BTreeSet::new();
+            if self.comes_back(&mut chain, &mut seen) {
+                let names: Vec<&str> = chain
+                    .iter()
+                    .map(|define| self.library.defines[define.index()].name.as_str())
+                    .collect();
+                let define = &self.library.defines[at];
+                let error = CheckError::DefinedByItself {
+                    name: define.name.clone(),
+                    chain: names.join(" → "),
+                    at: define.span,
+                };
+                let span = define.span;
+                self.tell(error, span);
+                clean = false;
+            }
+        }
+        clean
+    }
+
+    /// Whether the first of a chain of calls is called again; the chain then tells the way.
+    fn comes_back(&self, chain: &mut Vec<DefineId>, seen: &mut BTreeSet<DefineId>) -> bool {
+        let last = chain[chain.len() - 1];
+        for called in calls(&self.library.defines[last.index()].body) {
+            if called == chain[0] {
+                chain.push(called);
+                return true;
+            }
+            if seen.insert(called) {
+                chain.push(called);
+                if self.comes_back(chain, seen) {
+                    return true;
+                }
+                chain.pop();
+            }
+        }
+        false
+    }
+
+    /// What each define costs with those it calls written out; each is reckoned once.
+    fn define_costs(&self) -> Vec<Cost> {
+        let mut costs = vec![None; self.library.defines.len()];
+        for at in 0..costs.len() {
+            self.define_cost(at, &mut costs);
+        }
+        costs.into_iter().flatten().collect()
+    }
+
+    fn define_cost(&self, at: usize, costs: &mut Vec<Option<Cost>>) {
+        if costs[at].is_some() {
+            return;
+        }
+        let body = &self.library.defines[at].body;
+        for called in calls(body) {
+            self.define_cost(called.index(), costs);
+        }
+        let cost = cost_of(body, &|define| costs[define.index()].unwrap_or_default());
+        costs[at] = Some(cost);
+    }
+
+    /// Whether a rule costs no more than it may.
+    fn cost(&mut self, rule: RuleId, costs: &[Cost]) -> bool {
+        let rule = &self.library.rules[rule.index()];
+        let known = |define: DefineId| costs[define.index()];
+        let mut total = Cost::default();
+        let mut each = 0;
+        for clause in &rule.head {
+            match clause {
+                HeadClause::Each { .. } => each += 1,
+                HeadClause::When(condition) => {
+                    total = total.beside(cost_of(condition, &known).within(each));
+                }
+            }
+        }
+        if let Some(condition) = rule.obligation.condition() {
+            total = total.beside(cost_of(condition, &known).within(each));
+        }
+        let (nodes, depth) = (total.nodes, total.depth.max(each));
+        let (id, at) = (rule.id.clone(), rule.name_span);
+        if nodes > MOST_NODES {
+            let error = CheckError::TooCostly {
+                rule: id.clone(),
+                nodes,
+                most: MOST_NODES,
+                at,
+            };
+            self.tell(error, at);
+        }
+        if depth > MOST_DEPTH {
+            let error = CheckError::TooNested {
+                rule: id,
+                depth,
+                most: MOST_DEPTH,
+                at,
+            };
+            self.tell(error, at);
+        }
+        nodes <= MOST_NODES && depth <= MOST_DEPTH
+    }
+
+    fn unused(&mut self) {
+        let mut found: Vec<(&'static str, String, Span)> = Vec::new();
+        for (at, limit) in self.library.limits.iter().enumerate() {
+            let id = super::typed::LimitId(super::count(at));
+            if !self.used.limits.contains(&id) {
+                found.push(("limit", limit.name.clone(), limit.span));
+            }
+        }
+        for (at, table) in self.library.tables.iter().enumerate() {
+            let id = super::typed::TableId(super::count(at));
+            if !self.used.tables.contains(&id) {
+                found.push(("table", table.name.clone(), table.span));
+            }
+        }
+        for (at, define) in self.library.defines.iter().enumerate() {
+            // A shared formula may stand ready for rules of other topics.
+            let id = DefineId(super::count(at));
+            let shared = matches!(define.owner, Owner::Topic(_)) && !define.citations.is_empty();
+            if !self.used.defines.contains(&id) && !shared {
+                found.push(("define", define.name.clone(), define.span));
+            }
+        }
+        for (what, name, at) in found {
+            self.tell(CheckError::NeverUsed { what, name, at }, at);
+        }
+    }
+}
+
+/// Calls `look` for an expression and all its parts, defines written out.
+pub(crate) fn every_part(
+    library: &Library,
+    expression: &Expression,
+    look: &mut impl FnMut(&Expression),
+) {
+    look(expression);
+    if let ExpressionKind::Define(define, _) = &expression.kind {
+        let body = &library.defines[define.index()].body;
+        every_part(library, body, look);
+    }
+    for part in parts(expression) {
+        every_part(library, part, look);
+    }
+}
+
+/// The parts of an expression, arguments that are values among them.
+pub(crate) fn parts(expression: &Expression) -> Vec<&Expression> {
+    fn values(arguments: &[Argument]) -> Vec<&Expression> {
+        arguments
+            .iter()
+            .filter_map(|argument| match argument {
+                Argument::Value(value) => Some(value),
+                Argument::Thing(_) => None,
+            })
+            .collect()
+    }
+    match &expression.kind {
+        ExpressionKind::Constant(_)
+        | ExpressionKind::Text(_)
+        | ExpressionKind::Fact(..)
+        | ExpressionKind::Id(_)
+        | ExpressionKind::Limit(_)
+        | ExpressionKind::Parameter(_)
+        | ExpressionKind::Count(_, None) => Vec::new(),
+        ExpressionKind::Lookup(_, keys) => keys.iter().collect(),
+        ExpressionKind::Define(_, arguments) | ExpressionKind::Survey(_, arguments) => {
+            values(arguments)
+        }
+        ExpressionKind::Negate(inner)
+        | ExpressionKind::Power(inner, _)
+        | ExpressionKind::Root(inner)
+        | ExpressionKind::In(inner, _)
+        | ExpressionKind::Not(inner)
+        | ExpressionKind::Every(_, inner)
+        | ExpressionKind::Some(_, inner)
+        | ExpressionKind::Count(_, Some(inner))
+        | ExpressionKind::Fold(_, _, inner) => vec![inner],
+        ExpressionKind::Arithmetic(_, left, right)
+        | ExpressionKind::Compare(_, left, right)
+        | ExpressionKind::Lesser(left, right)
+        | ExpressionKind::Greater(left, right) => vec![left, right],
+        ExpressionKind::OneOf(value, alternatives) => {
+            std::iter::once(&**value).chain(alternatives).collect()
+        }
+        ExpressionKind::And(parts) | ExpressionKind::Or(parts) => parts.iter().collect(),
+        ExpressionKind::If(condition, then, otherwise) => vec![condition, then, otherwise],
+    }
+}
+
+fn calls(expression: &Expression) -> Vec<DefineId> {
+    let mut found = Vec::new();
+    if let ExpressionKind::Define(define, _) = &expression.kind {
+        found.push(*define);
+    }
+    for part in parts(expression) {
+        found.extend(calls(part));
+    }
+    found
+}
+
+/// Steps, and lists within each other.
+#[derive(Debug, Clone, Copy, Default)]
+struct Cost {
+    nodes: usize,
+    depth: usize,
+}
+
+impl Cost {
+    fn beside(self, other: Cost) -> Cost {
+        Cost {
+            nodes: self.nodes.saturating_add(other.nodes),
+            depth: self.depth.max(other.depth),
+        }
+    }
+
+    fn within(self, lists: usize) -> Cost {
+        Cost {
+            nodes: self.nodes,
+            depth: self.depth + lists,
+        }
+    }
+}
+
+fn cost_of(expression: &Expression, define_cost: &impl Fn(DefineId) -> Cost) -> Cost {
+    let own = match &expression.kind {
+        ExpressionKind::Define(define, _) => define_cost(*define),
+        _ => Cost { nodes: 1, depth: 0 },
+    };
+    let lists = match &expression.kind {
+        ExpressionKind::Every(..)
+        | ExpressionKind::Some(..)
+        | ExpressionKind::Count(..)
+        | ExpressionKind::Fold(..) => 1,
+        _ => 0,
+    };
+    parts(expression)
+        .into_iter()
+        .map(|part| cost_of(part, define_cost))
+        .fold(own, Cost::beside)
+        .within(lists)
+}

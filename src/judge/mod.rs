@@ -1,0 +1,337 @@
+//! The meeting of the roads: a program and a record in, judgements out.
+//!
+//! Judging can't fail: what is not there is a verdict, not an error. A judgement is lean, so that
+//! an archive is judged without writing a word; `describe` makes a finding of it.
+
+mod cause;
+mod describe;
+pub(crate) mod evaluate;
+mod report;
+mod show;
+mod value;
+mod why;
+
+use std::borrow::Cow;
+
+pub use cause::Cause;
+pub use describe::Describer;
+pub use report::{Judged, exit_status, report};
+pub use value::Reported;
+pub(crate) use value::{Places, Value};
+pub use why::{Line, why};
+
+use cause::Causes;
+use evaluate::Machine;
+
+use crate::check::typed::Decision;
+use crate::finding::Verdict;
+use crate::program::code::{Clause, Demand, Program, Rule};
+use crate::record::facts::{FactOrList, Record, ThingRef};
+use crate::survey::{Mode, Survey};
+use crate::truth::Truth;
+use crate::vocabulary::Vocabulary;
+
+/// What one rule says of one subject.
+#[derive(Debug, Clone)]
+pub struct Judgement<'a> {
+    /// The rule.
+    pub rule: &'a Rule,
+    /// The things that `each` bound, the outermost first.
+    pub subject: Vec<ThingRef>,
+    /// With tolerances as guard.
+    pub banded: Verdict,
+    /// Without them.
+    pub as_read: Verdict,
+    /// What was missing; empty for a definite verdict.
+    pub causes: Vec<Cause>,
+    /// The comparison to tell.
+    pub reported: Option<Reported<'a>>,
+    /// What the rule asks to be recorded, where it is that kind.
+    pub asked: Option<(ThingRef, FactOrList)>,
+}
+
+impl Judgement<'_> {
+    /// The verdict that decides.
+    pub fn verdict(&self) -> Verdict {
+        match self.rule.decision {
+            Decision::Banded => self.banded,
+            Decision::AsRead => self.as_read,
+        }
+    }
+}
+
+/// Judges a record by every rule of a program, in the program's order.
+pub fn judge<'a>(
+    program: &'a Program,
+    vocabulary: &'a Vocabulary,
+    survey: &'a Survey,
+    record: &'a Record,
+) -> Vec<Judgement<'a>> {
+    let mut banded = Machine::new(program, vocabulary, survey, record, Mode::Banded);
+    let mut as_read = Machine::new(program, vocabulary, survey, record, Mode::AsRead);
+    let mut judgements = Vec::new();
+    for rule in &program.rules {
+        if program.without_permit.contains(&rule.standing.topic) && rule.permit.is_some() {
+            continue;
+        }
+        judge_rule(rule, &mut banded, &mut as_read, &mut judgements);
+    }
+    judgements
+}
+
+fn judge_rule<'a>(
+    rule: &'a Rule,
+    banded: &mut Machine<'a>,
+    as_read: &mut Machine<'a>,
+    judgements: &mut Vec<Judgement<'a>>,
+) {
+    let guarded = one_way(rule, banded);
+    // A definite banded verdict is the verdict at every point inside the tolerances, the readings
+    // themselves among them, unless a value has two sources.
+    let undecided = guarded
+        .iter()
+        .any(|single| matches!(single.verdict, Verdict::NotRecorded | Verdict::TooClose));
+    let plain: Cow<'_, [Single<'a>]> = if undecided || banded.record.has_several || rule.surveys {
+        Cow::Owned(one_way(rule, as_read))
+    } else {
+        Cow::Borrowed(&guarded)
+    };
+    match rule.decision {
+        Decision::Banded => {
+            for single in &guarded {
+                let other = verdict_on(&plain, &single.subject);
+                judgements.push(single.judgement(rule, single.verdict, other));
+            }
+        }
+        Decision::AsRead => {
+            for single in plain.iter() {
+                let other = verdict_on(&guarded, &single.subject);
+                judgements.push(single.judgement(rule, other, single.verdict));
+            }
+        }
+    }
+}
+
+/// What a walk says of a subject that another walk has judged: on the subject itself, on one
+/// enclosing it, or, of several within it, the most undecided.
+fn verdict_on(singles: &[Single<'_>], subject: &[ThingRef]) -> Verdict {
+    let exact = singles.iter().find(|single| single.subject == subject);
+    if let Some(single) = exact {
+        return single.verdict;
+    }
+    let enclosing = singles
+        .iter()
+        .filter(|single| subject.starts_with(&single.subject))
+        .max_by_key(|single| single.subject.len());
+    let within = || {
+        singles
+            .iter()
+            .filter(|single| single.subject.starts_with(subject))
+            .map(|single| single.verdict)
+    };
+    if let Some(single) = enclosing
+        && within().next().is_none()
+    {
+        return single.verdict;
+    }
+    for undecided in [Verdict::NotRecorded, Verdict::TooClose] {
+        if within().any(|verdict| verdict == undecided) {
+            return undecided;
+        }
+    }
+    within().next().unwrap_or(Verdict::DoesNotApply)
+}
+
+/// One verdict, in one of the two ways of taking tolerances.
+#[derive(Debug, Clone)]
+struct Single<'a> {
+    subject: Vec<ThingRef>,
+    verdict: Verdict,
+    causes: Vec<Cause>,
+    reported: Option<Reported<'a>>,
+    asked: Option<(ThingRef, FactOrList)>,
+}
+
+impl<'a> Single<'a> {
+    fn judgement(&self, rule: &'a Rule, banded: Verdict, as_read: Verdict) -> Judgement<'a> {
+        Judgement {
+            rule,
+            subject: self.subject.clone(),
+            banded,
+            as_read,
+            causes: self.causes.clone(),
+            reported: self.reported,
+            asked: self.asked,
+        }
+    }
+}
+
+fn one_way<'a>(rule: &'a Rule, machine: &mut Machine<'a>) -> Vec<Single<'a>> {
+    machine.clear();
+    let mut walk = Walk {
+        rule,
+        machine,
+        singles: Vec::new(),
+    };
+    walk.clause(0, Truth::True, Causes::NONE);
+    walk.singles
+}
+
+/// A rule's head, walked clause by clause, with the `and` of the `when`s so far.
+struct Walk<'a, 'm> {
+    rule: &'a Rule,
+    machine: &'m mut Machine<'a>,
+    singles: Vec<Single<'a>>,
+}
+
+impl<'a> Walk<'a, '_> {
+    fn clause(&mut self, at: usize, applies: Truth, causes: Causes) {
+        let Some(clause) = self.rule.head.get(at) else {
+            self.demand(applies, causes);
+            return;
+        };
+        match clause {
+            Clause::When(condition) => {
+                let outcome = self.machine.walk(condition, &mut ());
+                let applies = applies.and(outcome.value.truth());
+                if applies == Truth::False {
+                    let reported = self.reported(outcome.report);
+                    self.tell(Verdict::DoesNotApply, Vec::new(), reported);
+                    return;
+                }
+                let causes = self.machine.causes.both(causes, outcome.causes);
+                self.clause(at + 1, applies, causes);
+            }
+            Clause::Each(list) => {
+                let known = self.machine.list(*list);
+                if known.open {
+                    let more = self.machine.list_causes(*list);
+                    let missing = self.machine.causes.list(more);
+                    self.tell(Verdict::NotRecorded, missing, None);
+                } else if known.items.is_empty() {
+                    self.tell(Verdict::DoesNotApply, Vec::new(), None);
+                }
+                for item in &known.items {
+                    self.machine.bound.push(*item);
+                    self.clause(at + 1, applies, causes);
+                    self.machine.bound.pop();
+                }
+            }
+        }
+    }
+
+    fn demand(&mut self, applies: Truth, causes: Causes) {
+        if self.rule.unset.is_some() {
+            let verdict = if applies == Truth::True {
+                Verdict::Refer
+            } else {
+                undecided(causes)
+            };
+            let missing = self.machine.causes.list(causes);
+            self.tell(verdict, missing, None);
+            return;
+        }
+        match &self.rule.demand {
+            Demand::Shall(condition) | Demand::Should(condition) => {
+                self.condition(condition, Verdict::Meets, applies, causes);
+            }
+            Demand::Precaution(condition) => {
+                self.condition(condition, Verdict::Refer, applies, causes);
+            }
+            Demand::Refer(_) => {
+                let verdict = if applies == Truth::True {
+                    Verdict::Refer
+                } else {
+                    undecided(causes)
+                };
+                let missing = self.machine.causes.list(causes);
+                self.tell(verdict, missing, None);
+            }
+            Demand::RecordFact(of, fact) => {
+                let thing = self.machine.thing(*of);
+                let lacks = self.machine.fact_cause(thing, *fact);
+                self.recorded(lacks, applies, causes, (thing, FactOrList::Fact(*fact)));
+            }
+            Demand::RecordList(list) => {
+                let thing = self.machine.thing(list.of);
+                let known = self.machine.list(*list);
+                let lacks = if known.open || !known.gaps.is_empty() {
+                    self.machine.list_causes(*list)
+                } else {
+                    Causes::NONE
+                };
+                self.recorded(lacks, applies, causes, (thing, FactOrList::List(list.list)));
+            }
+        }
+    }
+
+    fn condition(
+        &mut self,
+        condition: &'a crate::program::code::Node,
+        in_order: Verdict,
+        applies: Truth,
+        causes: Causes,
+    ) {
+        let outcome = self.machine.walk(condition, &mut ());
+        let reported = self.reported(outcome.report);
+        let all = self.machine.causes.both(causes, outcome.causes);
+        let verdict = match (applies, outcome.value.truth()) {
+            (Truth::True, Truth::True) => in_order,
+            (Truth::True, Truth::False) => Verdict::FallsShort,
+            (Truth::True | Truth::False | Truth::Unknown, _) => undecided(all),
+        };
+        let missing = match verdict {
+            Verdict::NotRecorded => self.machine.causes.list(all),
+            Verdict::Meets
+            | Verdict::FallsShort
+            | Verdict::TooClose
+            | Verdict::DoesNotApply
+            | Verdict::Refer => Vec::new(),
+        };
+        self.tell(verdict, missing, reported);
+    }
+
+    fn recorded(
+        &mut self,
+        lacks: Causes,
+        applies: Truth,
+        causes: Causes,
+        asked: (ThingRef, FactOrList),
+    ) {
+        let all = self.machine.causes.both(causes, lacks);
+        let verdict = if applies != Truth::True {
+            undecided(all)
+        } else if lacks.is_none() {
+            Verdict::Meets
+        } else {
+            Verdict::NotRecorded
+        };
+        let missing = self.machine.causes.list(if applies == Truth::True { lacks } else { all });
+        self.tell(verdict, missing, None);
+        if let Some(last) = self.singles.last_mut() {
+            last.asked = Some(asked);
+        }
+    }
+
+    fn reported(&self, number: Option<value::ReportNumber>) -> Option<Reported<'a>> {
+        number.map(|number| self.machine.reports[number.0 as usize])
+    }
+
+    fn tell(&mut self, verdict: Verdict, causes: Vec<Cause>, reported: Option<Reported<'a>>) {
+        self.singles.push(Single {
+            subject: self.machine.bound.clone(),
+            verdict,
+            causes,
+            reported,
+            asked: None,
+        });
+    }
+}
+
+fn undecided(causes: Causes) -> Verdict {
+    if causes.is_none() {
+        Verdict::TooClose
+    } else {
+        Verdict::NotRecorded
+    }
+}

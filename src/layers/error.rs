@@ -1,0 +1,90 @@
+//! Places and dates for which there are no rules, or not one set of them.
+
+use miette::Diagnostic;
+use thiserror::Error;
+
+use crate::source::Span;
+
+/// What keeps rules from being chosen, or a library from being consistent over time.
+#[derive(Debug, Clone, Error, Diagnostic)]
+pub enum LayerError {
+    /// `place: aldmoor/nowhere`
+    #[error("no place `{name}` in this library")]
+    #[diagnostic(code(layers::unknown_place))]
+    UnknownPlace {
+        /// What was written.
+        name: String,
+        /// Where.
+        #[label("not a place")]
+        at: Option<Span>,
+        /// The mend.
+        #[help]
+        help: String,
+    },
+    /// A town and a district that both adopt a topic
+    #[error("topic {topic} is claimed by {first} and by {second}")]
+    #[diagnostic(
+        code(layers::two_places_claim),
+        help("each topic comes from one of a lot's places: one of the two strikes the topic, or the record leaves one out")
+    )]
+    TwoPlacesClaim {
+        /// The topic.
+        topic: String,
+        /// One place.
+        first: String,
+        /// The other.
+        second: String,
+        /// Where the record names them.
+        #[label("both have a say on {topic}")]
+        at: Option<Span>,
+    },
+    /// A place that has adopted nothing by then
+    #[error("no rule is in force at {places} on the dates of this record")]
+    #[diagnostic(code(layers::no_rules))]
+    NoRules {
+        /// The places.
+        places: String,
+        /// Where the record names them.
+        #[label("nothing in force here then")]
+        at: Option<Span>,
+        /// What could be wrong.
+        #[help]
+        help: String,
+    },
+    /// `strike rule` of what is not in force then
+    #[error("{what} is not there on {date}")]
+    #[diagnostic(
+        code(layers::target_missing),
+        help("a statement changes what stands beneath it on every date of its period: adopt the topic from that date on, or end the statement with `until`")
+    )]
+    TargetMissing {
+        /// The rule or topic.
+        what: String,
+        /// When.
+        date: String,
+        /// The statement.
+        #[label("has nothing to change then")]
+        at: Span,
+    },
+    /// A rule whose topic is adopted without the topic whose limit it uses
+    #[error("rule {rule} uses {limit}, but {place} has not adopted topic {topic} on {date}")]
+    #[diagnostic(
+        code(layers::limit_not_adopted),
+        help("a topic that uses another topic's limit needs that topic adopted wherever it is")
+    )]
+    LimitNotAdopted {
+        /// The rule.
+        rule: String,
+        /// The limit or table.
+        limit: String,
+        /// The topic of the limit.
+        topic: String,
+        /// Where.
+        place: String,
+        /// When.
+        date: String,
+        /// The adoption.
+        #[label("adopts the rule but not the limit")]
+        at: Span,
+    },
+}

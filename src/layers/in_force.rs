@@ -1,0 +1,514 @@
+//! Which rules are in force for a record's places and dates.
+
+use std::collections::BTreeMap;
+
+use super::error::LayerError;
+use super::standing::{in_force_on, latest};
+use super::{
+    Change, Dates, InForce, Mark, Note, PermitDates, RuleInForce, TopicStanding, TopicState,
+};
+use crate::check::typed::{
+    Action, Decision, Library, Obligation, Owner, PermitDate, PlaceId, RuleId, RuleOrigin,
+    Statement, TopicId,
+};
+use crate::language::syntax::Narrowing;
+use crate::quantity::Rational;
+
+/// The rules in force at some places for some dates.
+///
+/// # Errors
+///
+/// Two places that both claim a topic.
+pub fn in_force(
+    library: &Library,
+    places: &[PlaceId],
+    dates: &Dates,
+) -> Result<InForce, Vec<LayerError>> {
+    let ways: Vec<Vec<PlaceId>> = places.iter().map(|place| library.way_in(*place)).collect();
+    let mut found = InForce::default();
+    let mut errors = Vec::new();
+    for at in 0..library.topics.len() {
+        let topic = TopicId(u32::try_from(at).expect("fewer than four billion topics"));
+        match topic_way(library, topic, &ways, dates) {
+            Ok(way) => topic_rules(library, topic, way, dates, &mut found),
+            Err(error) => errors.push(error),
+        }
+    }
+    if errors.is_empty() {
+        Ok(found)
+    } else {
+        Err(errors)
+    }
+}
+
+/// A place and those around it, the outermost first.
+pub fn library_way(library: &Library, place: PlaceId) -> Vec<PlaceId> {
+    library.way_in(place)
+}
+
+/// The way that a topic goes by: that of the place with a say on it in the part that the other
+/// places don't share, or the part that all share.
+fn topic_way(
+    library: &Library,
+    topic: TopicId,
+    ways: &[Vec<PlaceId>],
+    dates: &Dates,
+) -> Result<Vec<PlaceId>, LayerError> {
+    let [first, rest @ ..] = ways else {
+        return Ok(Vec::new());
+    };
+    if rest.is_empty() {
+        return Ok(first.clone());
+    }
+    let mut claim: Option<&Vec<PlaceId>> = None;
+    for (at, way) in ways.iter().enumerate() {
+        let shared = |place: &PlaceId| {
+            ways.iter()
+                .enumerate()
+                .any(|(other, way)| other != at && way.contains(place))
+        };
+        let date = topic_date(library, topic, way, dates);
+        let claims = way
+            .iter()
+            .filter(|place| !shared(place))
+            .any(|place| has_a_say(library, topic, *place, date));
+        if !claims {
+            continue;
+        }
+        if let Some(other) = claim {
+            return Err(LayerError::TwoPlacesClaim {
+                topic: library.topics[topic.index()].name.clone(),
+                first: innermost(library, other),
+                second: innermost(library, way),
+                at: None,
+            });
+        }
+        claim = Some(way);
+    }
+    Ok(match claim {
+        Some(way) => way.clone(),
+        None => first
+            .iter()
+            .copied()
+            .filter(|place| rest.iter().all(|way| way.contains(place)))
+            .collect(),
+    })
+}
+
+fn innermost(library: &Library, way: &[PlaceId]) -> String {
+    way.last()
+        .map(|place| library.places[place.index()].path.clone())
+        .unwrap_or_default()
+}
+
+/// Whether a place has a statement on a topic in force on a date; on any date where there is none.
+fn has_a_say(library: &Library, topic: TopicId, place: PlaceId, date: Option<Rational>) -> bool {
+    library.places[place.index()]
+        .statements
+        .iter()
+        .filter(|statement| date.is_none_or(|date| in_force_on(statement, date)))
+        .any(|statement| topic_of(library, &statement.action) == Some(topic))
+}
+
+/// The topic that a statement is on; none for a place's own limits.
+pub(super) fn topic_of(library: &Library, action: &Action) -> Option<TopicId> {
+    let owner = match action {
+        Action::Adopt(topic) | Action::StrikeTopic(topic) => return Some(*topic),
+        Action::AmendLimit { limit, .. }
+        | Action::SetLimit { limit, .. }
+        | Action::RestrictLimit(limit, _) => library.limits[limit.index()].owner,
+        Action::AmendCells { table, .. } | Action::RestrictCells(table, ..) => {
+            library.tables[table.index()].owner
+        }
+        Action::RestrictRule(rule, _)
+        | Action::StrikeRule(rule)
+        | Action::Add(rule)
+        | Action::Replace { old: rule, .. } => {
+            return Some(library.rules[rule.index()].topic);
+        }
+    };
+    match owner {
+        Owner::Topic(topic) => Some(topic),
+        Owner::Place(_) => None,
+    }
+}
+
+/// The date of a topic's kind of permit that counts on a way; the recorded date without a permit.
+fn topic_date(
+    library: &Library,
+    topic: TopicId,
+    way: &[PlaceId],
+    dates: &Dates,
+) -> Option<Rational> {
+    let Some(kind) = library.topics[topic.index()].permit else {
+        return Some(dates.recorded);
+    };
+    if dates.on.is_some() {
+        return dates.on;
+    }
+    let which = way
+        .iter()
+        .rev()
+        .find_map(|place| {
+            library.places[place.index()]
+                .dates
+                .iter()
+                .find(|(permit, _)| *permit == kind)
+        })
+        .map_or(PermitDate::Issued, |(_, which)| *which);
+    let permit = permit_of(library, topic, dates)?;
+    match which {
+        PermitDate::Applied => permit.applied,
+        PermitDate::Issued => permit.issued,
+        PermitDate::PlanApproved => permit.plan_approved,
+    }
+}
+
+fn permit_of<'a>(
+    library: &Library,
+    topic: TopicId,
+    dates: &'a Dates,
+) -> Option<&'a PermitDates> {
+    let kind = library.topics[topic.index()].permit?;
+    dates.permits.iter().find(|permit| permit.kind == kind)
+}
+
+fn topic_rules(
+    library: &Library,
+    topic: TopicId,
+    way: Vec<PlaceId>,
+    dates: &Dates,
+    found: &mut InForce,
+) {
+    let date = topic_date(library, topic, &way, dates);
+    let home = library.topics[topic.index()].home;
+    let state = topic_state(library, topic, &way, date);
+    let decision = decision(library, topic, &way);
+    let expired = permit_of(library, topic, dates)
+        .and_then(|permit| permit.expires)
+        .filter(|expires| dates.on.is_none() && *expires < dates.recorded);
+    let mut rules: BTreeMap<RuleId, RuleInForce> = BTreeMap::new();
+    for (at, rule) in library.rules.iter().enumerate() {
+        if rule.topic != topic || rule.origin != RuleOrigin::Topic {
+            continue;
+        }
+        let id = RuleId(u32::try_from(at).expect("fewer than four billion rules"));
+        let on = match rule.obligation {
+            // The model's precautions are in force everywhere; a place's own where it adopts them.
+            Obligation::Precaution(_) => {
+                let everywhere = home.is_none();
+                let adopted = topic_state(library, topic, &way, Some(dates.recorded));
+                (everywhere || adopted == TopicState::InForce).then_some(dates.recorded)
+            }
+            Obligation::Shall(_)
+            | Obligation::Should(_)
+            | Obligation::Record(_)
+            | Obligation::Refer(_) => date.filter(|_| state == TopicState::InForce),
+        };
+        if let Some(on) = on {
+            let entry = RuleInForce {
+                rule: id,
+                topic,
+                on,
+                way: way.clone(),
+                decision: rule_decision(library, id, decision),
+                changes: Vec::new(),
+            };
+            rules.insert(id, entry);
+        }
+    }
+    let mut changed = Changes {
+        library,
+        topic,
+        rules,
+        narrowed: BTreeMap::new(),
+        touched: BTreeMap::new(),
+        marks: Vec::new(),
+    };
+    for place in &way {
+        changed.apply(*place, &way, date, state, dates.recorded, decision);
+    }
+    found.rules.extend(changed.rules.into_values());
+    found.marks.extend(changed.marks);
+    found.topics.push(TopicStanding {
+        topic,
+        way,
+        date,
+        state,
+        decision,
+        expired,
+    });
+}
+
+/// Whether a topic is in force: the nearest place that adopts or strikes it decides.
+fn topic_state(
+    library: &Library,
+    topic: TopicId,
+    way: &[PlaceId],
+    date: Option<Rational>,
+) -> TopicState {
+    let ever = way.iter().any(|place| {
+        library.places[place.index()]
+            .statements
+            .iter()
+            .any(|statement| matches!(statement.action, Action::Adopt(adopted) if adopted == topic))
+    });
+    let Some(date) = date else {
+        return if ever {
+            TopicState::NoPermit
+        } else {
+            TopicState::NeverAdopted
+        };
+    };
+    let governing = way
+        .iter()
+        .rev()
+        .find_map(|place| adoption(library, topic, *place, date));
+    match governing {
+        Some((_, true)) => TopicState::InForce,
+        Some((_, false)) => TopicState::NotOnThatDate,
+        None if ever => TopicState::NotOnThatDate,
+        None => TopicState::NeverAdopted,
+    }
+}
+
+/// What a place says of a topic on a date: adopted or struck.
+fn adoption(
+    library: &Library,
+    topic: TopicId,
+    place: PlaceId,
+    date: Rational,
+) -> Option<(&Statement, bool)> {
+    latest(library, place, date, |action| match action {
+        Action::Adopt(target) if *target == topic => Some(true),
+        Action::StrikeTopic(target) if *target == topic => Some(false),
+        _ => None,
+    })
+}
+
+fn decision(library: &Library, topic: TopicId, way: &[PlaceId]) -> Decision {
+    way.iter()
+        .rev()
+        .find_map(|place| {
+            library.places[place.index()]
+                .decisions
+                .iter()
+                .find(|(decided, _)| *decided == topic)
+        })
+        .map_or(Decision::Banded, |(_, decision)| *decision)
+}
+
+/// A precaution is always banded.
+fn rule_decision(library: &Library, rule: RuleId, decision: Decision) -> Decision {
+    match library.rules[rule.index()].obligation {
+        Obligation::Precaution(_) => Decision::Banded,
+        Obligation::Shall(_)
+        | Obligation::Should(_)
+        | Obligation::Record(_)
+        | Obligation::Refer(_) => decision,
+    }
+}
+
+/// The rules of a topic while the places change them.
+struct Changes<'a> {
+    library: &'a Library,
+    topic: TopicId,
+    rules: BTreeMap<RuleId, RuleInForce>,
+    /// What an outer place lets inner ones do to a rule.
+    narrowed: BTreeMap<RuleId, Narrowing>,
+    /// When an outer place last said something of a rule.
+    touched: BTreeMap<RuleId, Rational>,
+    marks: Vec<Mark>,
+}
+
+impl Changes<'_> {
+    fn apply(
+        &mut self,
+        place: PlaceId,
+        way: &[PlaceId],
+        date: Option<Rational>,
+        state: TopicState,
+        recorded: Rational,
+        decision: Decision,
+    ) {
+        for (target, statement) in self.governing(place, date, recorded) {
+            self.one(place, way, target, &statement, state, date, recorded, decision);
+        }
+        if let Some(date) = date {
+            self.restrict(place, date);
+        }
+    }
+
+    /// For each rule that a place says something of, its latest statement in force.
+    fn governing(
+        &self,
+        place: PlaceId,
+        date: Option<Rational>,
+        recorded: Rational,
+    ) -> Vec<(RuleId, Statement)> {
+        let mut governing: BTreeMap<RuleId, &Statement> = BTreeMap::new();
+        for statement in &self.library.places[place.index()].statements {
+            let target = match &statement.action {
+                Action::StrikeRule(rule)
+                | Action::Add(rule)
+                | Action::Replace { old: rule, .. } => *rule,
+                Action::Adopt(_)
+                | Action::StrikeTopic(_)
+                | Action::AmendLimit { .. }
+                | Action::AmendCells { .. }
+                | Action::SetLimit { .. }
+                | Action::RestrictLimit(..)
+                | Action::RestrictCells(..)
+                | Action::RestrictRule(..) => continue,
+            };
+            let rule = &self.library.rules[target.index()];
+            let date = match rule.obligation {
+                Obligation::Precaution(_) => Some(recorded),
+                Obligation::Shall(_)
+                | Obligation::Should(_)
+                | Obligation::Record(_)
+                | Obligation::Refer(_) => date,
+            };
+            let holds = date.is_some_and(|date| in_force_on(statement, date));
+            if rule.topic != self.topic || !holds {
+                continue;
+            }
+            let later = governing
+                .get(&target)
+                .is_none_or(|known| known.from.value < statement.from.value);
+            if later {
+                governing.insert(target, statement);
+            }
+        }
+        governing
+            .into_iter()
+            .map(|(rule, statement)| (rule, statement.clone()))
+            .collect()
+    }
+
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "one statement with all that decides whether it holds"
+    )]
+    fn one(
+        &mut self,
+        place: PlaceId,
+        way: &[PlaceId],
+        target: RuleId,
+        statement: &Statement,
+        state: TopicState,
+        date: Option<Rational>,
+        recorded: Rational,
+        decision: Decision,
+    ) {
+        let forbidden = match statement.action {
+            Action::StrikeRule(_) | Action::Replace { .. } => self.narrowed.contains_key(&target),
+            _ => false,
+        };
+        if forbidden {
+            self.mark(place, statement, Note::Forbidden);
+            return;
+        }
+        if self.is_stale(way, target, statement, date) {
+            self.mark(place, statement, Note::Stale);
+        }
+        self.touched.insert(target, statement.from.value);
+        let change = Change {
+            place,
+            statement: statement.clone(),
+        };
+        match statement.action {
+            Action::StrikeRule(_) => {
+                self.rules.remove(&target);
+            }
+            Action::Replace { new, .. } => {
+                if let Some(mut rule) = self.rules.remove(&target) {
+                    rule.rule = new;
+                    rule.decision = rule_decision(self.library, new, decision);
+                    rule.changes.push(change);
+                    self.rules.insert(target, rule);
+                }
+            }
+            Action::Add(_) => {
+                let is_precaution = matches!(
+                    self.library.rules[target.index()].obligation,
+                    Obligation::Precaution(_)
+                );
+                let on = if is_precaution {
+                    Some(recorded)
+                } else {
+                    date.filter(|_| state == TopicState::InForce)
+                };
+                if let Some(on) = on {
+                    let entry = RuleInForce {
+                        rule: target,
+                        topic: self.topic,
+                        on,
+                        way: way.to_vec(),
+                        decision: rule_decision(self.library, target, decision),
+                        changes: vec![change],
+                    };
+                    self.rules.insert(target, entry);
+                }
+            }
+            _ => {}
+        }
+        if let Some(narrowing) = statement.narrowing {
+            self.narrow(target, narrowing);
+        }
+    }
+
+    /// Older than an outer place's own statement on the rule, or than the topic's adoption there.
+    fn is_stale(
+        &self,
+        way: &[PlaceId],
+        target: RuleId,
+        statement: &Statement,
+        date: Option<Rational>,
+    ) -> bool {
+        if matches!(statement.action, Action::Add(_)) {
+            return false;
+        }
+        let outer = self
+            .touched
+            .get(&target)
+            .is_some_and(|touched| statement.from.value < *touched);
+        let adopted = date.and_then(|date| {
+            way.iter()
+                .rev()
+                .find_map(|place| adoption(self.library, self.topic, *place, date))
+        });
+        outer
+            || adopted.is_some_and(|(adoption, adopted)| {
+                adopted && statement.from.value < adoption.from.value
+            })
+    }
+
+    fn mark(&mut self, place: PlaceId, statement: &Statement, note: Note) {
+        self.marks.push(Mark {
+            place,
+            span: statement.span,
+            note,
+        });
+    }
+
+    fn restrict(&mut self, place: PlaceId, date: Rational) {
+        let statements = &self.library.places[place.index()].statements;
+        let narrowed: Vec<(RuleId, Narrowing)> = statements
+            .iter()
+            .filter(|statement| in_force_on(statement, date))
+            .filter_map(|statement| match statement.action {
+                Action::RestrictRule(rule, to) => Some((rule, to)),
+                _ => None,
+            })
+            .collect();
+        for (rule, to) in narrowed {
+            self.narrow(rule, to);
+        }
+    }
+
+    fn narrow(&mut self, rule: RuleId, to: Narrowing) {
+        let known = self.narrowed.entry(rule).or_insert(to);
+        *known = (*known).max(to);
+    }
+}
