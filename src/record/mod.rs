@@ -1,3 +1,26 @@
 //! Record text in, slots with the place of every value out.
+//!
+//! ```text
+//! text ──▶ yaml (a tree with places) ──▶ read (driven by the vocabulary) ──▶ facts
+//! ```
 
+pub mod date;
+pub mod error;
 pub mod facts;
+mod head;
+mod names;
+mod read;
+mod reading;
+mod tolerances;
+mod value;
+pub mod yaml;
+
+pub use error::RecordError;
+pub use facts::Record;
+pub use head::{HEAD_KEYS, Overrides, PERMIT_KEYS, RECORDED_KEYS, VARIANCE_KEYS};
+pub use read::{read, read_fragment, read_with};
+pub use reading::{HOWS, READING_KEYS};
+pub use tolerances::type_names as tolerance_names;
+
+#[cfg(test)]
+mod tests;
