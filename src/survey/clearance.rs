@@ -1,0 +1,185 @@
+//! How far two things lie apart, taped and from their lines in plan.
+
+use super::cause::{Cause, merge};
+use super::plan::Recorded;
+use super::slots::{ClearanceSlots, Slots};
+use super::value::{Both, Computed, fact, spans, together};
+use crate::quantity::{Interval, Rational};
+use crate::record::facts::{Record, State, THE_SITE, ThingRef, Value};
+use crate::vocabulary::FactId;
+
+const ZERO: Interval = Interval::point(Rational::ZERO);
+
+/// The level distance, edge to edge.
+pub(super) fn horizontal(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Computed {
+    let clearances = taped_slots(slots);
+    let mut sources = taped(record, clearances, one, two, |entry| {
+        reading(record, entry, clearances.horizontal)
+    });
+    sources.extend(from_plan(record, slots, one, two));
+    if sources.is_empty() {
+        return Computed::missing(vec![nobody_taped(clearances)]);
+    }
+    together(sources, apart(one, "horizontal_clearance"))
+}
+
+/// The straight distance, edge to edge: by the level and the upright distance of one entry, and
+/// never less than the level one.
+pub(super) fn straight(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Computed {
+    let clearances = taped_slots(slots);
+    let mut sources = taped(record, clearances, one, two, |entry| {
+        let level = reading(record, entry, clearances.horizontal);
+        let upright = match clearances.vertical {
+            Some(vertical) => reading(record, entry, vertical),
+            None => Computed::missing(vec![nobody_taped(clearances)]),
+        };
+        slanted(level, upright)
+    });
+    let level = horizontal(record, slots, one, two);
+    if level.is_apart() {
+        return level;
+    }
+    let mut causes = level.causes.clone();
+    let taped_causes = sources.iter().flat_map(|one| one.causes.clone());
+    merge(&mut causes, taped_causes);
+    if causes.is_empty() {
+        causes.push(nobody_taped(clearances));
+    }
+    // At least as far as the level distance; farther, where they lie at unlike heights.
+    sources.push(Computed {
+        value: level.value.map(|value| value.greater(Interval::WHOLE)),
+        causes,
+        readings: level.readings,
+        at: None,
+    });
+    together(sources, apart(one, "true_clearance"))
+}
+
+fn slanted(level: Computed, upright: Computed) -> Computed {
+    let mut causes = level.causes;
+    merge(&mut causes, upright.causes);
+    let square = |value: Interval| value.power_integer(2).unwrap_or(Interval::WHOLE);
+    let sum = level.value.map(square).add(upright.value.map(square));
+    let mut readings = level.readings;
+    readings.extend(upright.readings);
+    Computed {
+        value: sum.root(),
+        causes,
+        readings,
+        at: None,
+    }
+}
+
+fn taped_slots(slots: &Slots) -> ClearanceSlots {
+    let slots = slots.clearances;
+    slots.expect("a survey refuses clearances without a list of them")
+}
+
+fn apart(thing: ThingRef, function: &'static str) -> Cause {
+    Cause::Apart { thing, function }
+}
+
+fn nobody_taped(slots: ClearanceSlots) -> Cause {
+    Cause::List {
+        thing: THE_SITE,
+        list: slots.list,
+    }
+}
+
+fn reading(record: &Record, thing: ThingRef, slot: FactId) -> Computed {
+    match fact(record, thing, slot) {
+        Ok(value) => Computed::known(value, spans(record, thing, slot)),
+        Err(cause) => Computed::missing(vec![cause]),
+    }
+}
+
+/// What each entry for two things says, whichever of them it names first.
+fn taped(
+    record: &Record,
+    slots: ClearanceSlots,
+    one: ThingRef,
+    two: ThingRef,
+    read: impl Fn(ThingRef) -> Computed,
+) -> Vec<Computed> {
+    let entries = record.list(THE_SITE, slots.list).items.iter();
+    entries
+        .filter(|entry| joins(record, **entry, slots.from, slots.to, one, two))
+        .map(|entry| read(*entry))
+        .collect()
+}
+
+/// Whether two references of an entry name these two things.
+pub(super) fn joins(
+    record: &Record,
+    entry: ThingRef,
+    from: FactId,
+    to: FactId,
+    one: ThingRef,
+    two: ThingRef,
+) -> bool {
+    let names = |slot: FactId, thing: ThingRef| {
+        let slot = record.slot(entry, slot);
+        match (slot.state, slot.banded, record.thing(thing).id) {
+            (State::Read, Value::Text(named), Some(id)) => named == id,
+            _ => false,
+        }
+    };
+    (names(from, one) && names(to, two)) || (names(from, two) && names(to, one))
+}
+
+/// The distance between two lines in plan; none where either has none.
+fn from_plan(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Option<Computed> {
+    let line = |thing: ThingRef| {
+        let line = slots.thing(record.thing(thing).kind).line?;
+        let is_begun = !record.list(thing, line.list).items.is_empty();
+        is_begun.then(|| Recorded::read(record, thing, line))
+    };
+    let (left, right) = match (line(one)?, line(two)?) {
+        (Ok(left), Ok(right)) => (left, right),
+        (left, right) => {
+            let mut causes = left.err().unwrap_or_default();
+            merge(&mut causes, right.err().unwrap_or_default());
+            return Some(Computed::missing(causes));
+        }
+    };
+    let mut causes = left.causes;
+    merge(&mut causes, right.causes);
+    let mut value = Both {
+        banded: left.banded.distance(&right.banded),
+        as_read: left.as_read.distance(&right.as_read),
+    };
+    // More of either line could only come nearer.
+    if !causes.is_empty() {
+        value = value.lesser(Both::WHOLE);
+    }
+    for thing in [one, two] {
+        value = to_edge(record, slots, thing, value, &mut causes);
+    }
+    Some(Computed {
+        value: value.greater(Both::same(ZERO)),
+        causes,
+        readings: Vec::new(),
+        at: None,
+    })
+}
+
+/// From the middle of a thing to its edge, where it has a diameter.
+fn to_edge(
+    record: &Record,
+    slots: &Slots,
+    thing: ThingRef,
+    distance: Both,
+    causes: &mut Vec<Cause>,
+) -> Both {
+    let Some(diameter) = slots.thing(record.thing(thing).kind).outside_diameter else {
+        return distance;
+    };
+    let half = Interval::point(Rational::new(1, 2).expect("one half is a number"));
+    match fact(record, thing, diameter) {
+        Ok(diameter) => distance.subtract(diameter.multiply(Both::same(half))),
+        Err(cause) => {
+            merge(causes, [cause]);
+            distance.lesser(Both::WHOLE)
+        }
+    }
+}

@@ -1,0 +1,248 @@
+//! Distances between lines in plan.
+//!
+//! The tolerances of its coordinates move each vertex by at most r (the root of both squared).
+//! Moving every vertex of two lines by r_a and r_b at most moves their distance by at most
+//! r_a + r_b: distance = nominal ± (r_a + r_b), and never below 0.
+
+use super::cause::{Cause, merge};
+use super::slots::LineSlots;
+use super::value::{Both, fact};
+use crate::quantity::{Interval, Rational};
+use crate::record::facts::{Record, ThingRef};
+use crate::truth::Truth;
+
+const ZERO: Interval = Interval::point(Rational::ZERO);
+const ONE: Interval = Interval::point(Rational::ONE);
+
+/// A point in plan. Coordinates are exact, or enclosures where exact numbers outgrew their type.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Vertex {
+    north: Interval,
+    east: Interval,
+}
+
+impl Vertex {
+    fn to(self, other: Vertex) -> Vertex {
+        Vertex {
+            north: other.north.subtract(self.north),
+            east: other.east.subtract(self.east),
+        }
+    }
+
+    fn square(self) -> Interval {
+        square(self.north).add(square(self.east))
+    }
+
+    /// Positive where `other` lies to one side, negative where it lies to the other.
+    fn side(self, other: Vertex) -> Interval {
+        let first = self.east.multiply(other.north);
+        first.subtract(self.north.multiply(other.east))
+    }
+
+    fn dot(self, other: Vertex) -> Interval {
+        let north = self.north.multiply(other.north);
+        north.add(self.east.multiply(other.east))
+    }
+}
+
+type Segment = (Vertex, Vertex);
+
+/// A line at its nominal place, and how far each vertex may lie from there.
+#[derive(Debug, Clone)]
+pub(super) struct Outline {
+    vertices: Vec<Vertex>,
+    displacement: Interval,
+}
+
+/// A line in plan as recorded, for both ways of judging.
+pub(super) struct Recorded {
+    pub banded: Outline,
+    pub as_read: Outline,
+    /// Why there may be more of it.
+    pub causes: Vec<Cause>,
+}
+
+impl Recorded {
+    /// Reads a line; else why there is none. A vertex without coordinates leaves none.
+    pub fn read(
+        record: &Record,
+        thing: ThingRef,
+        slots: LineSlots,
+    ) -> Result<Recorded, Vec<Cause>> {
+        let list = record.list(thing, slots.list);
+        let missing = Cause::List {
+            thing,
+            list: slots.list,
+        };
+        if list.items.is_empty() {
+            return Err(vec![missing]);
+        }
+        let mut causes = Vec::new();
+        let mut read = Vec::new();
+        for vertex in &list.items {
+            let north = fact(record, *vertex, slots.northing);
+            let east = fact(record, *vertex, slots.easting);
+            match (north, east) {
+                (Ok(north), Ok(east)) => read.push((north, east)),
+                (north, east) => merge(&mut causes, north.err().into_iter().chain(east.err())),
+            }
+        }
+        if !causes.is_empty() {
+            return Err(causes);
+        }
+        let outline = |which: fn(&Both) -> Interval| {
+            let vertices = read.iter();
+            Outline::of(vertices.map(|(north, east)| (which(north), which(east))))
+        };
+        Ok(Recorded {
+            banded: outline(|both| both.banded),
+            as_read: outline(|both| both.as_read),
+            causes: if list.open { vec![missing] } else { Vec::new() },
+        })
+    }
+}
+
+impl Outline {
+    fn of(vertices: impl Iterator<Item = (Interval, Interval)>) -> Outline {
+        let mut outline = Outline {
+            vertices: Vec::new(),
+            displacement: ZERO,
+        };
+        for (north, east) in vertices {
+            let (north, north_half) = halves(north);
+            let (east, east_half) = halves(east);
+            let displacement = root(square(north_half).add(square(east_half)));
+            outline.displacement = outline.displacement.greater(displacement);
+            outline.vertices.push(Vertex { north, east });
+        }
+        outline
+    }
+
+    fn segments(&self) -> impl Iterator<Item = Segment> {
+        let single = (self.vertices.len() == 1).then(|| (self.vertices[0], self.vertices[0]));
+        let pairs = self.vertices.windows(2).map(|pair| (pair[0], pair[1]));
+        pairs.chain(single)
+    }
+
+    fn pairs(&self, other: &Outline) -> impl Iterator<Item = (Segment, Segment)> {
+        let others: Vec<_> = other.segments().collect();
+        self.segments()
+            .flat_map(move |left| others.clone().into_iter().map(move |right| (left, right)))
+    }
+
+    fn nominal_distance(&self, other: &Outline) -> Interval {
+        let distances = self.pairs(other).map(|(left, right)| squared(left, right));
+        root(
+            distances
+                .reduce(Interval::lesser)
+                .unwrap_or(Interval::WHOLE),
+        )
+    }
+
+    /// The level distance between two lines, wherever their vertices lie.
+    pub fn distance(&self, other: &Outline) -> Interval {
+        let slack = self.slack(other);
+        let around = slack.hull(slack.negate());
+        self.nominal_distance(other).add(around).greater(ZERO)
+    }
+
+    /// The most by which the distance may differ from the nominal one.
+    fn slack(&self, other: &Outline) -> Interval {
+        let slack = self.displacement.add(other.displacement);
+        slack.upper().map_or(Interval::WHOLE, at_end)
+    }
+
+    /// Whether two lines cross, wherever their vertices lie.
+    pub fn crosses(&self, other: &Outline) -> Truth {
+        let slack = self.slack(other);
+        let surely = |(left, right): (Segment, Segment)| surely_cross(left, right, slack);
+        if self.pairs(other).any(surely) {
+            return Truth::True;
+        }
+        let apart = crate::quantity::is_more_than(self.nominal_distance(other), slack);
+        match apart {
+            Truth::True => Truth::False,
+            Truth::False | Truth::Unknown => Truth::Unknown,
+        }
+    }
+}
+
+/// They cross, and no end lies so near the other segment that they might not.
+fn surely_cross(left: Segment, right: Segment, slack: Interval) -> bool {
+    let is_far = |end: Vertex, segment: Segment| {
+        let distance = root(to_segment(end, segment));
+        crate::quantity::is_more_than(distance, slack) == Truth::True
+    };
+    cross(left, right) == Truth::True
+        && is_far(left.0, right)
+        && is_far(left.1, right)
+        && is_far(right.0, left)
+        && is_far(right.1, left)
+}
+
+fn cross(left: Segment, right: Segment) -> Truth {
+    divides(left, right).and(divides(right, left))
+}
+
+/// Whether the ends of the second lie strictly on two sides of the first.
+fn divides(first: Segment, second: Segment) -> Truth {
+    let along = first.0.to(first.1);
+    let one = along.side(first.0.to(second.0));
+    let two = along.side(first.0.to(second.1));
+    crate::quantity::is_less_than(one.multiply(two), ZERO)
+}
+
+/// The square of the distance between two segments.
+fn squared(left: Segment, right: Segment) -> Interval {
+    let ends = [
+        to_segment(left.0, right),
+        to_segment(left.1, right),
+        to_segment(right.0, left),
+        to_segment(right.1, left),
+    ];
+    let nearest = ends.into_iter().fold(ends[0], Interval::lesser);
+    match cross(left, right) {
+        Truth::True => ZERO,
+        Truth::False => nearest,
+        Truth::Unknown => nearest.hull(ZERO),
+    }
+}
+
+/// The square of the distance from a point to a segment.
+fn to_segment(point: Vertex, (start, end): Segment) -> Interval {
+    let along = start.to(end);
+    let to_point = start.to(point);
+    let Ok(part) = along.dot(to_point).divide(along.square()) else {
+        // Both ends are one point, or so near that no direction can be told.
+        return to_point.square().hull(end.to(point).square());
+    };
+    let part = part.greater(ZERO).lesser(ONE);
+    let foot = Vertex {
+        north: along.north.multiply(part),
+        east: along.east.multiply(part),
+    };
+    foot.to(to_point).square()
+}
+
+/// The middle of an interval and half its width.
+fn halves(interval: Interval) -> (Interval, Interval) {
+    let (Some(lower), Some(upper)) = (interval.lower(), interval.upper()) else {
+        return (ZERO, Interval::WHOLE);
+    };
+    let half = Interval::point(Rational::new(1, 2).expect("one half is a number"));
+    let (lower, upper) = (at_end(lower), at_end(upper));
+    let middle = lower.add(upper).multiply(half);
+    (middle, upper.subtract(lower).multiply(half))
+}
+
+fn square(value: Interval) -> Interval {
+    value.power_integer(2).unwrap_or(Interval::WHOLE)
+}
+
+fn root(value: Interval) -> Interval {
+    value.greater(ZERO).root().unwrap_or(Interval::WHOLE)
+}
+
+fn at_end(end: crate::quantity::End) -> Interval {
+    Interval::new(end, end).unwrap_or(Interval::WHOLE)
+}

@@ -1,0 +1,128 @@
+//! The head of a pump, read from its curve.
+
+use super::cause::{Cause, merge};
+use super::profile::{Height, Node, Piece, Profile, Track};
+use super::slots::{CurveSlots, ThingSlots};
+use super::value::{Both, Computed, fact, spans};
+use crate::quantity::{End, Interval, Rational};
+use crate::record::facts::{Record, ThingRef};
+use crate::source::Span;
+
+/// The head at a flow: linear between the points of the curve, the whole line beyond its ends.
+pub(super) fn pump_head(
+    record: &Record,
+    slots: &ThingSlots,
+    station: ThingRef,
+    flow: Interval,
+) -> Computed {
+    let points = slots.curve;
+    let points = points.expect("a survey refuses a head without a curve");
+    let track = curve(record, station, points);
+    let causes = track.causes.clone();
+    let ends = track.nodes.iter().map(|node| node.at);
+    let reach = ends.clone().min().zip(ends.max());
+    let profile = Profile::of(vec![track]);
+    let range = flow.lower().zip(flow.upper());
+    let Some((from, to)) = range.and_then(|(from, to)| Some((number(from)?, number(to)?))) else {
+        return Computed::missing(vec![Cause::Curve { thing: station }]);
+    };
+    match profile.range(from, to) {
+        Some(value) => {
+            let mut computed = Computed::known(value, Vec::new());
+            computed.readings = readings(record, &profile, from, to);
+            computed
+        }
+        None => Computed::missing(why_unknown(station, reach, from, to, causes)),
+    }
+}
+
+fn why_unknown(
+    station: ThingRef,
+    reach: Option<(Rational, Rational)>,
+    from: Rational,
+    to: Rational,
+    mut causes: Vec<Cause>,
+) -> Vec<Cause> {
+    let is_inside = reach.is_some_and(|(first, last)| first <= from && to <= last);
+    if causes.is_empty() || (reach.is_some() && !is_inside) {
+        merge(&mut causes, [Cause::Curve { thing: station }]);
+    }
+    causes
+}
+
+fn number(end: End) -> Option<Rational> {
+    match end {
+        End::Exact(value) => Some(value),
+        End::Rounded(value) => Rational::from_f64(value.get()),
+    }
+}
+
+fn curve(record: &Record, station: ThingRef, slots: CurveSlots) -> Track {
+    let list = record.list(station, slots.list);
+    let mut track = Track::default();
+    if list.open || list.items.is_empty() {
+        track.causes.push(Cause::List {
+            thing: station,
+            list: slots.list,
+        });
+    }
+    let mut previous: Option<Node> = None;
+    for point in &list.items {
+        let node = curve_point(record, *point, slots, &mut track.causes);
+        if let (Some(from), Some(to)) = (previous, node)
+            && from.at < to.at
+            && !list.open
+        {
+            track.pieces.push(Piece { from, to });
+        }
+        track.nodes.extend(node);
+        previous = node;
+    }
+    track
+}
+
+fn curve_point(
+    record: &Record,
+    point: ThingRef,
+    slots: CurveSlots,
+    causes: &mut Vec<Cause>,
+) -> Option<Node> {
+    let flow = fact(record, point, slots.flow);
+    let head = fact(record, point, slots.head);
+    merge(causes, flow.err().into_iter().chain(head.err()));
+    Some(Node {
+        at: flow.ok()?.banded.exact_point()?,
+        height: head.ok()?,
+        shot: point,
+        fact: slots.head,
+    })
+}
+
+fn readings(record: &Record, profile: &Profile, from: Rational, to: Rational) -> Vec<Span> {
+    let mut found = Vec::new();
+    for place in [from, to] {
+        for node in profile.readings_at(place) {
+            for span in spans(record, node.shot, node.fact) {
+                if !found.contains(&span) {
+                    found.push(span);
+                }
+            }
+        }
+    }
+    found
+}
+
+impl Profile {
+    /// Every height between two places; none where one of them is missing.
+    fn range(&self, from: Rational, to: Rational) -> Option<Both> {
+        let inside = self.places().filter(|place| from < *place && *place < to);
+        let mut heights: Option<Both> = None;
+        for place in [from, to].into_iter().chain(inside) {
+            let Height::Known(height) = self.at(place) else {
+                return None;
+            };
+            heights = Some(heights.map_or(height, |known| known.hull(height)));
+        }
+        heights.filter(|_| from == to || self.spans_over(from, to))
+    }
+}
