@@ -35,4 +35,6 @@ pub mod finding;
 
 pub mod judge;
 
+pub mod forms;
+
 pub mod library;
