@@ -38,3 +38,5 @@ pub mod judge;
 pub mod forms;
 
 pub mod library;
+
+pub mod report;

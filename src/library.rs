@@ -45,14 +45,14 @@ pub struct Problem {
     /// The text.
     pub source: SourceId,
     /// What is wrong.
-    pub diagnostic: Box<dyn Diagnostic + Send + Sync>,
+    pub diagnostic: miette::Report,
 }
 
 impl<E: Diagnostic + Send + Sync + 'static> From<Located<E>> for Problem {
     fn from(located: Located<E>) -> Self {
         Problem {
             source: located.source,
-            diagnostic: Box::new(located.error),
+            diagnostic: miette::Report::new(located.error),
         }
     }
 }

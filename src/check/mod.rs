@@ -356,7 +356,6 @@ impl Checker {
                             self.tell(error, rule.name.span);
                         }
                     },
-                    Item::Statement(statement) => self.declare_carried(statement, owner, &mut bodies),
                     Item::Holds(_)
                     | Item::Permits(_)
                     | Item::Hazards(_)
@@ -369,7 +368,17 @@ impl Checker {
                     | Item::Source(_)
                     | Item::Topic(_)
                     | Item::Place(_)
+                    | Item::Statement(_)
                     | Item::Variance(_) => {}
+                }
+            }
+        }
+        // A place may speak of any topic's rules, so it is listened to once all are declared.
+        for file in files {
+            let owner = self.owners.get(&file.id).copied();
+            for item in &file.file.items {
+                if let Item::Statement(statement) = item {
+                    self.declare_carried(statement, owner, &mut bodies);
                 }
             }
         }

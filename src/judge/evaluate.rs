@@ -89,7 +89,7 @@ impl<'a> Machine<'a> {
     }
 
     /// Why a list may hold more than it does.
-    pub fn list_causes(&mut self, list: List) -> Causes {
+    pub(super) fn list_causes(&mut self, list: List) -> Causes {
         let thing = self.thing(list.of);
         let known = self.list(list);
         if known.gaps.is_empty() {
@@ -115,7 +115,7 @@ impl<'a> Machine<'a> {
     }
 
     /// Why a fact has no value.
-    pub fn fact_cause(&mut self, thing: ThingRef, fact: FactId) -> Causes {
+    pub(super) fn fact_cause(&mut self, thing: ThingRef, fact: FactId) -> Causes {
         let cause = match self.record.slot(thing, fact).state {
             State::Absent => survey::Cause::Fact { thing, fact },
             State::NotRead => survey::Cause::NotRead { thing, fact },

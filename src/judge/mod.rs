@@ -17,7 +17,6 @@ pub use cause::Cause;
 pub use describe::Describer;
 pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report};
 pub use value::Reported;
-pub(crate) use value::{Places, Value};
 pub use why::{Line, why};
 
 use cause::Causes;

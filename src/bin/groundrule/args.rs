@@ -1,0 +1,92 @@
+//! What can be asked of the program.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Said below every help text.
+const AFTER: &str = "\
+Exit status, of what is due at the record's stage, advice (`should`) apart:
+  0  all in order
+  1  something falls short
+  2  the input or the call could not be read, or no rule is in force
+  3  nothing falls short, but something is undecided: not recorded, too close to call,
+     for the authority, or short under a valid variance
+Of several records the gravest counts: 2, 1, 3, 0.
+
+It screens; it approves nothing. Verify every finding with the local authority.";
+
+/// Checks a recorded pressure-sewer installation against the rules in force where it was built.
+#[derive(Debug, Parser)]
+#[command(name = "groundrule", version, about, after_help = AFTER, arg_required_else_help = true)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Judge records: what falls short, what is missing, each with its clause
+    #[command(after_help = AFTER)]
+    Check(Check),
+    /// Show the whole computation of one rule on one record
+    #[command(after_help = AFTER)]
+    Why(Why),
+}
+
+/// `check RECORD…`
+#[derive(Debug, Args)]
+pub struct Check {
+    /// Records (YAML or JSON); `-` reads one from standard input
+    #[arg(required = true, value_name = "RECORD")]
+    pub records: Vec<PathBuf>,
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// `why RECORD RULE`
+#[derive(Debug, Args)]
+pub struct Why {
+    /// The record; `-` reads it from standard input
+    #[arg(value_name = "RECORD")]
+    pub record: PathBuf,
+    /// The rule, as a finding names it: `topic.rule`
+    #[arg(value_name = "RULE")]
+    pub rule: String,
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// What means the same everywhere.
+#[derive(Debug, Args)]
+pub struct Common {
+    /// The form of the output
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = Form::Text)]
+    pub form: Form,
+    /// Where to write it; written whole or not at all
+    #[arg(long, value_name = "FILE")]
+    pub to: Option<PathBuf>,
+    /// Another library than the one inside the program: a folder with rules/, jurisdictions/ and shared/
+    #[arg(long, value_name = "FOLDER")]
+    pub library: Option<PathBuf>,
+    /// In place of the record's place; may be given more than once
+    #[arg(long, value_name = "PLACE")]
+    pub place: Vec<String>,
+    /// In place of the record's permit dates: year-month-day
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<String>,
+    /// In place of the record's stage: a hold point
+    #[arg(long, value_name = "HOLD")]
+    pub at: Option<String>,
+}
+
+/// The forms of the output.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Form {
+    /// For a person
+    Text,
+    /// One JSON document a record, a line each
+    Json,
+}

@@ -1,0 +1,142 @@
+//! `check RECORD…`: records in, findings out, the gravest exit status of all.
+
+use groundrule::finding::{Counts, Report, ReportedError, STANDING};
+use groundrule::judge::{self, Judged, SCHEMA, Setting};
+use groundrule::library::{Opened, Problem, text_digest};
+use groundrule::record::{self, Overrides};
+use groundrule::report::{json, mistakes, terminal};
+use groundrule::source::Sources;
+
+use crate::args::{Check, Form};
+use crate::input::{self, Failure};
+use crate::output;
+
+/// Judges every record, whatever the others are.
+pub fn run(check: &Check) -> Result<u8, Failure> {
+    let opened = input::library(&check.common)?;
+    let overrides = input::overrides(&check.common, &opened)?;
+    let stood_in = input::stood_in(&check.common);
+    let colour = output::stdout_has_colour(check.common.to.as_deref());
+    let style = terminal::Style {
+        colour,
+        width: output::width(),
+    };
+    let mut text = String::new();
+    let mut gravest = 0;
+    for path in &check.records {
+        let (name, content) = match input::record(path) {
+            Ok(read) => read,
+            Err(failure) => {
+                gravest = graver(gravest, 2);
+                match check.common.form {
+                    Form::Text => output::complain(&failure.to_string()),
+                    Form::Json => {
+                        let error = ReportedError {
+                            code: "record::unreadable".to_owned(),
+                            message: failure.to_string(),
+                            help: None,
+                            line: None,
+                            column: None,
+                        };
+                        let name = path.to_string_lossy();
+                        let report = unread(&opened, &name, "", vec![error]);
+                        text.push_str(&json::line(&report));
+                        text.push('\n');
+                    }
+                }
+                continue;
+            }
+        };
+        let mut sources = Sources::default();
+        match judged(&opened, &mut sources, &name, &content, &overrides) {
+            Ok(mut judged) => {
+                judged.report.stood_in.clone_from(&stood_in);
+                gravest = graver(gravest, judged.report.exit_status);
+                match check.common.form {
+                    Form::Text => {
+                        text.push_str(&terminal::report(&judged.report, &content, style));
+                    }
+                    Form::Json => {
+                        text.push_str(&json::line(&judged.report));
+                        text.push('\n');
+                    }
+                }
+            }
+            Err(problems) => {
+                gravest = graver(gravest, 2);
+                match check.common.form {
+                    Form::Text => output::complain(&mistakes::render(
+                        &sources,
+                        problems,
+                        output::stderr_has_colour(),
+                        output::width(),
+                    )),
+                    Form::Json => {
+                        let errors = problems
+                            .iter()
+                            .map(|problem| mistakes::reported(&sources, problem))
+                            .collect();
+                        let report = unread(&opened, &name, &content, errors);
+                        text.push_str(&json::line(&report));
+                        text.push('\n');
+                    }
+                }
+            }
+        }
+    }
+    output::write(&text, check.common.to.as_deref())?;
+    Ok(gravest)
+}
+
+/// Reads and judges one record.
+pub fn judged(
+    opened: &Opened,
+    sources: &mut Sources,
+    name: &str,
+    content: &str,
+    overrides: &Overrides,
+) -> Result<Judged, Vec<Problem>> {
+    let id = sources.add(name, content);
+    let setting = Setting {
+        library: &opened.library,
+        survey: &opened.survey,
+        ruleset_digest: &opened.digest,
+    };
+    let record = record::read_with(&opened.library.vocabulary, sources, id, overrides)
+        .map_err(|errors| errors.into_iter().map(Problem::from).collect::<Vec<_>>())?;
+    judge::report(setting, record, sources, id)
+        .map_err(|errors| errors.into_iter().map(Problem::from).collect())
+}
+
+fn unread(opened: &Opened, name: &str, content: &str, errors: Vec<ReportedError>) -> Report {
+    Report {
+        schema: SCHEMA.to_owned(),
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        record: name.to_owned(),
+        lot: None,
+        places: Vec::new(),
+        stage: None,
+        stood_in: Vec::new(),
+        ruleset_digest: opened.digest.clone(),
+        record_digest: text_digest(content),
+        exit_status: 2,
+        counts: Counts::default(),
+        claimed_complete: Vec::new(),
+        topics_not_in_force: Vec::new(),
+        notices: Vec::new(),
+        findings: None,
+        errors: Some(errors),
+        standing: STANDING.to_owned(),
+    }
+}
+
+/// Of two statuses the graver: 2, 1, 3, 0.
+fn graver(a: u8, b: u8) -> u8 {
+    let rank = |status| match status {
+        2 => 3,
+        1 => 2,
+        3 => 1,
+        _ => 0,
+    };
+    if rank(b) > rank(a) { b } else { a }
+}

@@ -1,0 +1,146 @@
+//! Libraries and records from the disk, and what stands in for parts of a record's head.
+
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use groundrule::library::{self, Opened, Texts};
+use groundrule::quantity::date;
+use groundrule::record::Overrides;
+use groundrule::report::mistakes;
+use thiserror::Error;
+
+use crate::args::Common;
+use crate::output;
+
+/// The largest record, in bytes.
+const LARGEST_RECORD: u64 = 8 << 20;
+
+/// What keeps a command from being done.
+#[derive(Debug, Error)]
+pub enum Failure {
+    /// A file that can't be read.
+    #[error("can't read {}: {reason}", .file.display())]
+    Unreadable {
+        /// The file.
+        file: PathBuf,
+        /// Why.
+        reason: String,
+    },
+    /// A library with mistakes; they have been rendered already.
+    #[error("{0}")]
+    Rendered(String),
+    /// An option that means nothing.
+    #[error("{what}\n  {mend}")]
+    Option {
+        /// What is wrong.
+        what: String,
+        /// The mend.
+        mend: String,
+    },
+    /// A file that can't be written.
+    #[error("can't write {}: {reason}", .file.display())]
+    Unwritable {
+        /// The file.
+        file: PathBuf,
+        /// Why.
+        reason: String,
+    },
+}
+
+/// The library asked for, read and checked.
+pub fn library(common: &Common) -> Result<Opened, Failure> {
+    let texts = texts(common.library.as_deref())?;
+    library::open(&texts).map_err(|problems| {
+        let rendered = mistakes::render(
+            &problems.sources,
+            problems.problems,
+            output::stderr_has_colour(),
+            output::width(),
+        );
+        Failure::Rendered(rendered)
+    })
+}
+
+fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
+    match folder {
+        None => Ok(library::embedded()),
+        Some(folder) => library::read_folder(folder).map_err(|failure| {
+            let help = miette::Diagnostic::help(&failure).map(|help| help.to_string());
+            Failure::Option {
+                what: failure.to_string(),
+                mend: help.unwrap_or_default(),
+            }
+        }),
+    }
+}
+
+/// What stands in for parts of a record's head.
+pub fn overrides(common: &Common, opened: &Opened) -> Result<Overrides, Failure> {
+    let on = match &common.on {
+        None => None,
+        Some(text) => Some(date::parse(text).ok_or_else(|| Failure::Option {
+            what: format!("--on {text}: not a date"),
+            mend: "dates are written as year-month-day: --on 2026-03-19".to_owned(),
+        })?),
+    };
+    let vocabulary = &opened.library.vocabulary;
+    let at = match &common.at {
+        None => None,
+        Some(name) => Some(vocabulary.hold(name).ok_or_else(|| {
+            let known: Vec<&str> = vocabulary.holds.iter().map(|hold| hold.name.as_str()).collect();
+            Failure::Option {
+                what: format!("--at {name}: not a hold point"),
+                mend: format!("the hold points, in order: {}", known.join(", ")),
+            }
+        })?),
+    };
+    Ok(Overrides {
+        places: common.place.clone(),
+        on,
+        at,
+    })
+}
+
+/// What was put in place of parts of a record's head, in words.
+pub fn stood_in(common: &Common) -> Vec<String> {
+    let places = (!common.place.is_empty()).then(|| format!("place: {}", common.place.join(", ")));
+    let on = common.on.as_ref().map(|on| format!("permit dates: {on}"));
+    let at = common.at.as_ref().map(|at| format!("stage: {at}"));
+    places.into_iter().chain(on).chain(at).collect()
+}
+
+/// The text of a record, and the name it is called by.
+pub fn record(path: &Path) -> Result<(String, String), Failure> {
+    let name = path.to_string_lossy().into_owned();
+    let unreadable = |reason: String| Failure::Unreadable {
+        file: path.to_owned(),
+        reason,
+    };
+    let mut bytes = Vec::new();
+    let read = if name == "-" {
+        std::io::stdin()
+            .take(LARGEST_RECORD + 1)
+            .read_to_end(&mut bytes)
+    } else {
+        if path.is_dir() {
+            return Err(unreadable("it is a folder; name the records in it".to_owned()));
+        }
+        std::fs::File::open(path)
+            .and_then(|file| file.take(LARGEST_RECORD + 1).read_to_end(&mut bytes))
+    };
+    read.map_err(|error| unreadable(error.to_string()))?;
+    if bytes.len() as u64 > LARGEST_RECORD {
+        return Err(unreadable("it is larger than a record can be (8 MiB)".to_owned()));
+    }
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        unreadable(format!("it is not UTF-8 text (byte {at}); save it as UTF-8"))
+    })?;
+    let name = if name == "-" {
+        "standard input".to_owned()
+    } else {
+        name.replace('\\', "/")
+    };
+    Ok((name, text))
+}
+

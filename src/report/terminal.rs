@@ -1,0 +1,417 @@
+//! Findings for a person at a terminal: first what falls short, then what is due and missing, then
+//! what can no longer be seen. Colours are never the only sign.
+
+use anstyle::{AnsiColor, Style as Ansi};
+use textwrap::{Options, wrap};
+
+use crate::finding::{
+    Clause, ClauseStanding, Due, Finding, Layer, Limit, Obligation, Report, Subject, Verdict,
+};
+
+/// How a terminal is written to.
+#[derive(Debug, Clone, Copy)]
+pub struct Style {
+    /// Whether colours are shown.
+    pub colour: bool,
+    /// How many columns prose is set in.
+    pub width: usize,
+}
+
+const SHORT: Ansi = AnsiColor::Red.on_default().bold();
+const OPEN: Ansi = AnsiColor::Yellow.on_default().bold();
+const QUIET: Ansi = Ansi::new().dimmed();
+const STRONG: Ansi = Ansi::new().bold();
+
+/// A record's findings.
+pub fn report(report: &Report, record: &str, style: Style) -> String {
+    let mut page = Page {
+        text: String::new(),
+        style,
+        record,
+        name: &report.record,
+    };
+    page.head(report);
+    let findings = report.findings.as_deref().unwrap_or_default();
+    let is_later = |finding: &&Finding| finding.due == Due::Later;
+    let of = |verdict: Verdict| move |finding: &&Finding| finding.verdict == verdict;
+    let due: Vec<&Finding> = findings.iter().filter(|f| !is_later(f)).collect();
+
+    let short: Vec<&Finding> = due.iter().copied().filter(|f| of(Verdict::FallsShort)(f)).collect();
+    page.section("FALLS SHORT", SHORT, &short, Detail::Whole);
+    let undecided = |finding: &&&Finding| {
+        matches!(finding.verdict, Verdict::NotRecorded | Verdict::TooClose)
+    };
+    let now: Vec<&Finding> = due.iter().copied().filter(|f| undecided(&f) && f.due == Due::Now).collect();
+    page.section("NOT DECIDED, DUE NOW", OPEN, &now, Detail::Missing);
+    let past: Vec<&Finding> = due.iter().copied().filter(|f| undecided(&f) && f.due == Due::Past).collect();
+    page.section("CAN NO LONGER BE SEEN", OPEN, &past, Detail::Missing);
+    let asked: Vec<&Finding> = due.iter().copied().filter(|f| of(Verdict::Refer)(f)).collect();
+    page.section("FOR THE AUTHORITY OR THE COMPETENT PERSON", OPEN, &asked, Detail::Question);
+
+    let met = due.iter().filter(|f| of(Verdict::Meets)(f)).count();
+    let idle = due.iter().filter(|f| of(Verdict::DoesNotApply)(f)).count();
+    page.line(&format!(
+        "Due and met: {met}. Not applicable here: {idle}."
+    ));
+    let later: Vec<&Finding> = findings.iter().filter(is_later).collect();
+    page.later(&later);
+    page.foot(report);
+    page.text
+}
+
+#[derive(Clone, Copy)]
+enum Detail {
+    Whole,
+    Missing,
+    Question,
+}
+
+struct Page<'a> {
+    text: String,
+    style: Style,
+    record: &'a str,
+    name: &'a str,
+}
+
+impl Page<'_> {
+    fn line(&mut self, line: &str) {
+        self.text.push_str(line.trim_end());
+        self.text.push('\n');
+    }
+
+    fn painted(&self, text: &str, ansi: Ansi) -> String {
+        if self.style.colour {
+            format!("{ansi}{text}{ansi:#}")
+        } else {
+            text.to_owned()
+        }
+    }
+
+    /// A label and prose beside it, wrapped under itself.
+    fn labelled(&mut self, label: &str, prose: &str) {
+        let first = format!("    {label:<9}");
+        let rest = " ".repeat(first.chars().count());
+        let options = Options::new(self.style.width)
+            .initial_indent("")
+            .subsequent_indent(&rest)
+            .break_words(false);
+        let all = format!("{first}{prose}");
+        for (at, line) in wrap(&all, options).iter().enumerate() {
+            if at == 0 {
+                let body = &line[first.len().min(line.len())..];
+                let label = self.painted(&first, QUIET);
+                self.line(&format!("{label}{body}"));
+            } else {
+                self.line(line);
+            }
+        }
+    }
+
+    fn head(&mut self, report: &Report) {
+        let lot = report.lot.as_deref().unwrap_or("no lot");
+        let title = self.painted(&format!("Lot {lot}"), STRONG);
+        self.line(&format!("{title}  {}", self.name));
+        self.line(&format!(
+            "  at {}",
+            report.places.join(" and ")
+        ));
+        if let Some(stage) = &report.stage {
+            self.line(&format!("  stage {}", words(stage)));
+        }
+        for stood_in in &report.stood_in {
+            self.line(&format!("  from the command line, not from the record: {stood_in}"));
+        }
+        self.line("");
+    }
+
+    fn section(&mut self, title: &str, ansi: Ansi, findings: &[&Finding], detail: Detail) {
+        if findings.is_empty() {
+            return;
+        }
+        let title = self.painted(&format!("{title} ({})", findings.len()), ansi);
+        self.line(&title);
+        self.line("");
+        for finding in findings {
+            self.finding(finding, detail);
+        }
+    }
+
+    fn finding(&mut self, finding: &Finding, detail: Detail) {
+        let rule = self.painted(&finding.rule, STRONG);
+        let asks = match finding.obligation {
+            Obligation::Shall | Obligation::ShallRecord | Obligation::Refer => String::new(),
+            Obligation::Should => " (advised)".to_owned(),
+            Obligation::Precaution => " (precaution)".to_owned(),
+        };
+        self.line(&format!("  {rule}  {}{asks}", finding.title));
+        let subject = subject_words(&finding.subject);
+        if !subject.is_empty() {
+            self.labelled("where", &subject);
+        }
+        match detail {
+            Detail::Whole => self.short(finding),
+            Detail::Missing => self.undecided(finding),
+            Detail::Question => {
+                if let Some(question) = &finding.question {
+                    self.labelled("question", question);
+                }
+            }
+        }
+        for limit in &finding.limits {
+            self.labelled("limit", &way_words(limit));
+        }
+        for clause in &finding.clauses {
+            self.labelled("clause", &clause_words(clause));
+        }
+        if let Some(variance) = &finding.variance {
+            let how = match (variance.granted, variance.valid) {
+                (true, true) => "granted, and valid when this was recorded",
+                (true, false) => "granted, but not valid when this was recorded",
+                (false, _) => "claimed by the record only, which changes nothing",
+            };
+            self.labelled(
+                "variance",
+                &format!("{} of {}: {how}", variance.number, variance.authority),
+            );
+        }
+        let mends = matches!(detail, Detail::Whole);
+        if mends {
+            self.labelled("remedy", &finding.remedy);
+        }
+        if let Some(caution) = &finding.hazard_caution {
+            self.labelled("hazard", caution);
+        }
+        self.labelled("caution", &finding.caution);
+        self.line("");
+    }
+
+    fn short(&mut self, finding: &Finding) {
+        let verdict = match (&finding.measured, &finding.limit, &finding.margin) {
+            (Some(measured), Some(limit), Some(margin)) => format!(
+                "{measured} against {limit}: short by {}",
+                margin.trim_start_matches(['-', '−'])
+            ),
+            (Some(measured), Some(limit), None) => format!("{measured} against {limit}"),
+            (Some(measured), None, _) => measured.clone(),
+            (None, _, _) => "what it asks is not so".to_owned(),
+        };
+        self.labelled("found", &verdict);
+        self.decisions(finding);
+        for place in finding.places.iter().take(3) {
+            self.quote(place.line, place.column);
+        }
+        if finding.places.len() > 3 {
+            let more = finding.places.len() - 3;
+            self.labelled("", &format!("and {more} more readings"));
+        }
+    }
+
+    fn undecided(&mut self, finding: &Finding) {
+        match finding.verdict {
+            Verdict::TooClose => {
+                let found = match (&finding.measured, &finding.limit) {
+                    (Some(measured), Some(limit)) => {
+                        format!("too close to call: {measured} against {limit}")
+                    }
+                    (Some(_) | None, _) => "too close to call".to_owned(),
+                };
+                self.labelled("found", &found);
+            }
+            Verdict::NotRecorded => {
+                for missing in finding.missing.iter().take(4) {
+                    let at = if missing.path.is_empty() {
+                        String::new()
+                    } else {
+                        format!(" ({})", missing.path)
+                    };
+                    self.labelled("missing", &format!("{}{at}", missing.what));
+                }
+                if finding.missing.len() > 4 {
+                    let more = finding.missing.len() - 4;
+                    self.labelled("", &format!("and {more} more"));
+                }
+            }
+            Verdict::Meets | Verdict::FallsShort | Verdict::DoesNotApply | Verdict::Refer => {}
+        }
+        self.decisions(finding);
+    }
+
+    /// The other of the two decisions, where it differs.
+    fn decisions(&mut self, finding: &Finding) {
+        if finding.banded != finding.as_read {
+            self.labelled(
+                "decided",
+                &format!(
+                    "with tolerances: {}; as read: {}",
+                    finding.banded.words(),
+                    finding.as_read.words()
+                ),
+            );
+        }
+    }
+
+    /// The record's own line, with the place marked under it.
+    fn quote(&mut self, line: usize, column: usize) {
+        let Some(text) = self.record.lines().nth(line - 1) else {
+            return;
+        };
+        let number = format!("{line:>6}");
+        let before: String = text.chars().take(column - 1).collect();
+        let room = self.style.width.saturating_sub(10).max(20);
+        // A long line is cut so that its marked place is seen.
+        let skipped = before.chars().count().saturating_sub(room.saturating_sub(20));
+        let shown: String = text.chars().skip(skipped).take(room).collect();
+        let lead = if skipped > 0 { "…" } else { " " };
+        let bar = self.painted("|", QUIET);
+        self.line(&format!("{number} {bar}{lead}{shown}"));
+        let offset = before.chars().count() - skipped;
+        let mark = self.painted("^", SHORT);
+        self.line(&format!("       {bar} {}{mark}", " ".repeat(offset)));
+    }
+
+    fn later(&mut self, later: &[&Finding]) {
+        if later.is_empty() {
+            return;
+        }
+        let short: Vec<&&Finding> = later
+            .iter()
+            .filter(|finding| finding.verdict == Verdict::FallsShort)
+            .collect();
+        self.line(&format!(
+            "Not yet due at this stage: {}{}.",
+            later.len(),
+            match short.len() {
+                0 => String::new(),
+                count => format!(", of which {count} would fall short as recorded now"),
+            }
+        ));
+        for finding in short {
+            let found = match (&finding.measured, &finding.limit) {
+                (Some(measured), Some(limit)) => format!(": {measured} against {limit}"),
+                (Some(_) | None, _) => String::new(),
+            };
+            self.line(&format!(
+                "  {}  {}{found}, due at {}",
+                finding.rule,
+                subject_words(&finding.subject),
+                words(&finding.hold)
+            ));
+        }
+    }
+
+    fn foot(&mut self, report: &Report) {
+        let width = self.style.width;
+        for notice in &report.notices {
+            self.paragraph(&format!("Notice: {notice}."), width);
+        }
+        if !report.claimed_complete.is_empty() {
+            let lists = report.claimed_complete.join(", ");
+            self.paragraph(&format!("The record says that these are all: {lists}."), width);
+        }
+        if !report.topics_not_in_force.is_empty() {
+            let topics = report.topics_not_in_force.join(", ");
+            self.paragraph(&format!("Not in force here then: {topics}."), width);
+        }
+        let counts = report.counts;
+        self.paragraph(
+            &format!(
+                "All findings: {} meet, {} fall short, {} too close to call, {} not recorded, {} do not apply, {} refer.",
+                counts.meets,
+                counts.falls_short,
+                counts.too_close,
+                counts.not_recorded,
+                counts.does_not_apply,
+                counts.refer
+            ),
+            width,
+        );
+        self.paragraph(&report.standing, width);
+        self.line(&format!(
+            "groundrule {}, ruleset {}, record {}",
+            report.program,
+            &report.ruleset_digest[..report.ruleset_digest.len().min(12)],
+            &report.record_digest[..report.record_digest.len().min(12)]
+        ));
+        self.line("");
+    }
+
+    fn paragraph(&mut self, prose: &str, width: usize) {
+        for line in wrap(prose, Options::new(width).break_words(false)) {
+            self.line(&line);
+        }
+    }
+}
+
+/// A name of the rule language as words.
+fn words(name: &str) -> String {
+    name.replace('_', " ")
+}
+
+fn subject_words(subject: &[Subject]) -> String {
+    let parts: Vec<String> = subject
+        .iter()
+        .map(|part| {
+            let mut text = words(&part.thing);
+            match &part.id {
+                Some(id) => text.push_str(&format!(" {id}")),
+                None => {
+                    let number = part
+                        .path
+                        .rsplit_once('[')
+                        .and_then(|(_, rest)| rest.trim_end_matches(']').parse::<usize>().ok());
+                    if let Some(number) = number {
+                        text.push_str(&format!(" no. {}", number + 1));
+                    }
+                }
+            }
+            match (&part.from, &part.to, &part.at) {
+                (Some(from), Some(to), _) => text.push_str(&format!(" from {from} to {to}")),
+                (_, _, Some(at)) => text.push_str(&format!(" at {at}")),
+                _ => {}
+            }
+            text
+        })
+        .collect();
+    parts.join(", ")
+}
+
+/// A clause as it is cited.
+pub fn clause_words(clause: &Clause) -> String {
+    let standing = match clause.standing {
+        ClauseStanding::Published => "",
+        ClauseStanding::Practice => " [common practice]",
+        ClauseStanding::Memory => " [stated from memory: read the text before relying on it]",
+        ClauseStanding::Local => " [local]",
+    };
+    let edition = match clause.edition.as_str() {
+        "" => String::new(),
+        edition => format!(", {edition}"),
+    };
+    format!("{}{edition}, {}{standing}", clause.document, clause.section)
+}
+
+/// A limit and its way through the layers.
+pub fn way_words(limit: &Limit) -> String {
+    let steps: Vec<String> = limit.way.iter().map(layer_words).collect();
+    format!("{}: {}", limit.name, steps.join(" → "))
+}
+
+fn layer_words(layer: &Layer) -> String {
+    let mut inside = vec![layer.layer.clone()];
+    if let Some(from) = &layer.from {
+        inside.push(format!("from {from}"));
+    }
+    if let Some(until) = &layer.until {
+        inside.push(format!("until {until}"));
+    }
+    if layer.layer != "model" {
+        inside.push(layer.clause.clone());
+    }
+    if let Some(because) = &layer.because {
+        inside.push(because.clone());
+    }
+    if let Some(note) = &layer.note {
+        inside.push(note.to_uppercase());
+    }
+    format!("{} ({})", layer.value, inside.join("; "))
+}
