@@ -2,9 +2,10 @@
 
 use miette::{GraphicalReportHandler, GraphicalTheme, NamedSource};
 
-use super::*;
-use crate::language::{self, syntax};
-use crate::source::{Located, SourceId, Sources};
+use groundrule::language::{self, syntax};
+use groundrule::quantity::{Dimension, Interval, Rational};
+use groundrule::source::{Located, SourceId, Sources};
+use groundrule::vocabulary::{FactId, PointKind, SITE, Type, Vocabulary, VocabularyError, build};
 
 const HOLDS: &str = "holds { before_cover \"Before the trench is closed\" hand_over \"When the owner takes over\" }\n\
                      permits { plumbing \"Plumbing permit\" }\n";
