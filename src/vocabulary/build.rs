@@ -326,13 +326,6 @@ impl Builder {
         places: Vec<Vec<String>>,
         meanings: Vec<Option<String>>,
     ) -> Scale {
-        if places.is_empty() {
-            let error = VocabularyError::NoLabels {
-                scale: name.value.clone(),
-                at: name.span,
-            };
-            self.error(name.span, error);
-        }
         if places.len() > usize::from(u16::MAX) {
             self.homeless(VocabularyError::TooMany { what: "labels" });
         }
