@@ -23,10 +23,18 @@ pub mod vocabulary;
 
 pub mod check;
 
+pub mod layers;
+
 pub mod record;
 
 pub mod survey;
 
-pub mod layers;
-
 pub mod program;
+
+pub mod finding;
+
+pub mod judge;
+
+pub mod forms;
+
+pub mod library;

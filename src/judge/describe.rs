@@ -323,6 +323,11 @@ impl<'a> Describer<'a> {
             .collect()
     }
 
+    /// A thing, with nothing said of where along it.
+    pub(super) fn plain_subject(&self, thing: ThingRef) -> Subject {
+        self.subject(thing, &Read::default())
+    }
+
     fn subject(&self, thing: ThingRef, read: &Read) -> Subject {
         let this = self.record.thing(thing);
         let kind = self.vocabulary().thing(this.kind);

@@ -15,7 +15,7 @@ use std::borrow::Cow;
 
 pub use cause::Cause;
 pub use describe::Describer;
-pub use report::{Judged, exit_status, report};
+pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report};
 pub use value::Reported;
 pub(crate) use value::{Places, Value};
 pub use why::{Line, why};

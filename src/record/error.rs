@@ -6,10 +6,13 @@
 use miette::Diagnostic;
 use thiserror::Error;
 
-use crate::source::{Located, Span};
+use crate::source::{Located, Sources, Span};
 
 /// How many mistakes of one file are told; the rest are counted.
 pub const MOST_TOLD: usize = 50;
+
+/// How far along a line a place is shown: whoever draws a line below it counts columns in 16 bits.
+const MOST_COLUMNS: usize = 60_000;
 
 /// A mistake in the text of a record.
 #[derive(Debug, Clone, PartialEq, Eq, Error, Diagnostic)]
@@ -225,9 +228,7 @@ pub enum RecordError {
     #[error("an empty list does not say whether there is nothing of the kind")]
     #[diagnostic(
         code(record::empty_list),
-        help(
-            "write `{key}: none` if there are none, or leave `{key}` out if nobody looked"
-        )
+        help("write `{key}: none` if there are none, or leave `{key}` out if nobody looked")
     )]
     EmptyList {
         /// The list.
@@ -311,9 +312,11 @@ pub enum RecordError {
 
     // The head.
     /// `lot: VM-07` without a `stage`
-    #[error("the head lacks `{key}`, {meaning}")]
+    #[error("{owner} lacks `{key}`, {meaning}")]
     #[diagnostic(code(record::missing_head), help("add `{example}`"))]
     MissingHead {
+        /// The head, or a variance.
+        owner: &'static str,
         /// The key.
         key: &'static str,
         /// What it says.
@@ -462,7 +465,9 @@ pub enum RecordError {
     },
 
     /// `fall: 1:48`
-    #[error("`{found}` can be read in opposite senses: drains say fall first, trench walls say run first")]
+    #[error(
+        "`{found}` can be read in opposite senses: drains say fall first, trench walls say run first"
+    )]
     #[diagnostic(
         code(record::slope_as_ratio),
         help("write a slope with its unit, such as `1/4 in/ft`, `20 mm/m` or `2 %`")
@@ -574,13 +579,33 @@ pub enum RecordError {
     #[error("the long form of `{key}` lacks `reads`, the value that was read")]
     #[diagnostic(
         code(record::reads_missing),
-        help("write `{key}: {{ reads: …, how: measured }}`, or leave `{key}` out if nothing was read")
+        help(
+            "write `{key}: {{ reads: …, how: measured }}`, or leave `{key}` out if nothing was read"
+        )
     )]
     ReadsMissing {
         /// The fact.
         key: String,
         /// The mapping.
         #[label("`reads` is missing here")]
+        at: Span,
+    },
+
+    /// A mistake beyond the sixty thousandth column of a line.
+    #[error("{message} (byte {column} of a line too long to show)")]
+    #[diagnostic(
+        code(record::long_line),
+        help("{mend}; break the line to see the place")
+    )]
+    LongLine {
+        /// What the mistake says.
+        message: String,
+        /// How it is mended.
+        mend: String,
+        /// How far along the line it stands.
+        column: usize,
+        /// Where the line begins.
+        #[label("in this line")]
         at: Span,
     },
 
@@ -617,7 +642,7 @@ impl Mistakes {
     }
 
     /// The mistakes in the order of their places, no more than are told.
-    pub fn told(mut self) -> Vec<Located<RecordError>> {
+    pub fn told(mut self, sources: &Sources) -> Vec<Located<RecordError>> {
         self.found.sort_by_key(|(at, _)| *at);
         let left = self.found.len().saturating_sub(MOST_TOLD);
         let next = self.found.get(MOST_TOLD).map(|(at, _)| *at);
@@ -630,8 +655,34 @@ impl Mistakes {
             .into_iter()
             .map(|(at, error)| Located {
                 source: at.source,
-                error,
+                error: shown(error, at, sources),
             })
             .collect()
+    }
+}
+
+/// The mistake itself, unless it stands too far along its line.
+fn shown(error: RecordError, at: Span, sources: &Sources) -> RecordError {
+    let text = &*sources.get(at.source).text;
+    let column = |offset: usize| {
+        let before = &text[..offset.min(text.len())];
+        offset - before.rfind('\n').map_or(0, |newline| newline + 1)
+    };
+    let ends = |label: miette::LabeledSpan| column(label.offset() + label.len());
+    let farthest = error.labels().into_iter().flatten().map(ends).max();
+    if farthest.is_none_or(|farthest| farthest <= MOST_COLUMNS) {
+        return error;
+    }
+    let column = column(at.start as usize);
+    let start = at.start - u32::try_from(column).unwrap_or(at.start);
+    RecordError::LongLine {
+        message: error.to_string(),
+        mend: error.help().map_or(String::new(), |help| help.to_string()),
+        column: column + 1,
+        at: Span {
+            start,
+            end: start,
+            ..at
+        },
     }
 }

@@ -2,14 +2,13 @@
 //!
 //! No rule reads it, so what is missing here is a mistake and never a verdict.
 
-use super::date;
 use super::error::{Mistakes, RecordError};
 use super::facts::{ClaimedVariance, Head, Permit};
 use super::names;
 use super::read::Parts;
 use super::tolerances::{self, Tolerances};
 use super::yaml::{Entry, Node, NodeKind};
-use crate::quantity::Rational;
+use crate::quantity::{Rational, date};
 use crate::source::{Span, Spanned};
 use crate::vocabulary::{HoldId, PermitId, Vocabulary};
 
@@ -79,8 +78,8 @@ pub(super) fn read(
         mistakes,
     };
     reader.unknown_keys();
-    let tolerances = reader.tolerances();
-    (reader.head(parts.of), tolerances)
+    let head = reader.head(parts.of);
+    (head, reader.tolerances())
 }
 
 /// A text with something in it; a number or a date counts as the text that was written.
@@ -111,7 +110,7 @@ pub(super) fn text(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Sp
 pub(super) fn day(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Spanned<Rational>> {
     let written = text(key, node, mistakes)?;
     let at = written.span;
-    let seconds = date::seconds(&written.value);
+    let seconds = date::parse(&written.value);
     if seconds.is_none() {
         let found = written.value;
         mistakes.add(at, RecordError::Date { found, at });
@@ -137,7 +136,9 @@ impl<'a> Reader<'a> {
         let permits = self.permits();
         let recorded = self.recorded();
         let stage = self.stage();
-        let datum = self.entry("datum").and_then(|node| self.text("datum", node));
+        let datum = self
+            .entry("datum")
+            .and_then(|node| self.text("datum", node));
         let variances = self.variances();
         let (recorded_by, recorded_role, recorded_date) = recorded?;
         format?;
@@ -187,8 +188,18 @@ impl<'a> Reader<'a> {
     }
 
     fn missing(&mut self, key: &'static str, meaning: &'static str, example: impl Into<String>) {
-        let at = self.at;
+        self.missing_at(self.at, key, meaning, example);
+    }
+
+    fn missing_at(
+        &mut self,
+        at: Span,
+        key: &'static str,
+        meaning: &'static str,
+        example: impl Into<String>,
+    ) {
         let error = RecordError::MissingHead {
+            owner: "the head",
             key,
             meaning,
             example: example.into(),
@@ -231,7 +242,11 @@ impl<'a> Reader<'a> {
         if !self.overrides.places.is_empty() {
             let at = self.at;
             let places = self.overrides.places.iter();
-            return Some(places.map(|place| Spanned::new(place.clone(), at)).collect());
+            return Some(
+                places
+                    .map(|place| Spanned::new(place.clone(), at))
+                    .collect(),
+            );
         }
         if written.is_none() {
             let example = "place: state/county/municipality";
@@ -379,7 +394,10 @@ impl<'a> Reader<'a> {
 
     // Who, when, how far.
 
-    #[expect(clippy::type_complexity, reason = "three parts of the head, named by the caller")]
+    #[expect(
+        clippy::type_complexity,
+        reason = "three parts of the head, named by the caller"
+    )]
     fn recorded(
         &mut self,
     ) -> Option<(
@@ -387,7 +405,6 @@ impl<'a> Reader<'a> {
         Option<Spanned<String>>,
         Spanned<Rational>,
     )> {
-        let example = "recorded: { by: …, role: …, date: 2026-04-18 }";
         let (mut by, mut role, mut date) = (None, None, None);
         let node = self.entry("recorded");
         let mut has_date = false;
@@ -408,14 +425,16 @@ impl<'a> Reader<'a> {
             }
         }
         if !has_date {
-            match self.overrides.on {
-                Some(on) => date = Some(Spanned::new(on, self.at)),
-                None if node.is_some() => self.missing(
-                    "recorded.date",
-                    "the day on which the readings were taken",
-                    example,
-                ),
-                None => self.missing("recorded", "who recorded this, and when", example),
+            match (self.overrides.on, node) {
+                (Some(on), _) => date = Some(Spanned::new(on, self.at)),
+                (None, Some(node)) => {
+                    let meaning = "the day on which the readings were taken";
+                    self.missing_at(node.span, "recorded.date", meaning, "date: 2026-04-18");
+                }
+                (None, None) => {
+                    let example = "recorded: { by: …, role: …, date: 2026-04-18 }";
+                    self.missing("recorded", "who recorded this, and when", example);
+                }
             }
         }
         Some((by, role, date?))
@@ -532,8 +551,9 @@ impl<'a> Reader<'a> {
                     key => format!("{key}: …"),
                 };
                 let error = RecordError::MissingHead {
+                    owner: "this variance",
                     key,
-                    meaning: "a part that each claimed variance must have",
+                    meaning: "which each that is claimed must have",
                     example,
                     at,
                 };
@@ -545,7 +565,7 @@ impl<'a> Reader<'a> {
 
     fn date(&mut self, written: Spanned<String>) -> Option<Spanned<Rational>> {
         let at = written.span;
-        let seconds = date::seconds(&written.value);
+        let seconds = date::parse(&written.value);
         if seconds.is_none() {
             let found = written.value;
             self.mistakes.add(at, RecordError::Date { found, at });

@@ -4,7 +4,6 @@
 //! text ──▶ yaml (a tree with places) ──▶ read (driven by the vocabulary) ──▶ facts
 //! ```
 
-pub mod date;
 pub mod error;
 pub mod facts;
 mod head;
@@ -23,4 +22,4 @@ pub use reading::{HOWS, READING_KEYS};
 pub use tolerances::type_names as tolerance_names;
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -12,9 +12,7 @@ use super::tolerances::{Tolerances, type_key};
 use super::yaml::{self, Entry, MOST_VALUES, Node, NodeKind};
 use crate::quantity::Rational;
 use crate::source::{Located, SourceId, Sources, Span};
-use crate::vocabulary::{
-    self, FactId, ListId, Member, PointKind, SITE, ThingId, Type, Vocabulary,
-};
+use crate::vocabulary::{self, FactId, ListId, Member, PointKind, SITE, ThingId, Type, Vocabulary};
 
 /// Reads the record of a text.
 ///
@@ -42,11 +40,11 @@ pub fn read_with(
 ) -> Result<Record, Vec<Located<RecordError>>> {
     let mut mistakes = Mistakes::default();
     let Some(root) = yaml::parse(sources, id, &mut mistakes) else {
-        return Err(mistakes.told());
+        return Err(mistakes.told(sources));
     };
     let Some(entries) = root.entries() else {
         mistakes.add(root.span, not_a_record(&root));
-        return Err(mistakes.told());
+        return Err(mistakes.told(sources));
     };
     let (head, facts): (Vec<&Entry>, Vec<&Entry>) = entries
         .iter()
@@ -57,7 +55,7 @@ pub fn read_with(
         at: first_line(&root),
         of: HeadOf::Record,
     };
-    assemble(vocabulary, overrides, parts, mistakes)
+    assemble(vocabulary, sources, overrides, parts, mistakes)
 }
 
 /// Reads a record in parts: a head, mappings that depart from it key by key, and a fragment with
@@ -70,6 +68,7 @@ pub fn read_with(
 /// All mistakes of the parts, in the order of their places.
 pub fn read_fragment(
     vocabulary: &Vocabulary,
+    sources: &Sources,
     head: &Node,
     departures: &[&Node],
     fragment: &Node,
@@ -89,7 +88,7 @@ pub fn read_fragment(
         at: first_line(head),
         of: HeadOf::Fragment,
     };
-    assemble(vocabulary, &Overrides::default(), parts, mistakes)
+    assemble(vocabulary, sources, &Overrides::default(), parts, mistakes)
 }
 
 /// A text taken apart at its top.
@@ -103,6 +102,7 @@ pub(super) struct Parts<'n> {
 
 fn assemble(
     vocabulary: &Vocabulary,
+    sources: &Sources,
     overrides: &Overrides,
     parts: Parts<'_>,
     mut mistakes: Mistakes,
@@ -128,7 +128,7 @@ fn assemble(
             texts: reader.texts,
             has_several: reader.has_several,
         }),
-        Some(_) | None => Err(reader.mistakes.told()),
+        Some(_) | None => Err(reader.mistakes.told(sources)),
     }
 }
 
@@ -396,7 +396,9 @@ impl<'v> Reader<'v> {
         let mend = if node.is_word("more") {
             format!("write `{name}: [ more ]`, or leave `{name}` out")
         } else {
-            format!("write `{name}: [ {{ … }}, {{ … }} ]`, a line `- …` for each, or `{name}: none`")
+            format!(
+                "write `{name}: [ {{ … }}, {{ … }} ]`, a line `- …` for each, or `{name}: none`"
+            )
         };
         let error = RecordError::Shape {
             found: node.called(),
@@ -456,7 +458,8 @@ impl<'v> Reader<'v> {
     fn too_many(&mut self, at: Span) {
         if !std::mem::replace(&mut self.is_full, true) {
             let most = MOST_VALUES;
-            self.mistakes.add(at, RecordError::TooManyValues { most, at });
+            self.mistakes
+                .add(at, RecordError::TooManyValues { most, at });
         }
     }
 
@@ -514,7 +517,11 @@ impl<'v> Reader<'v> {
             if self.ids.contains_key(&id) {
                 continue;
             }
-            let mut known: Vec<_> = self.ids.keys().map(|id| self.texts[id.0 as usize].as_str()).collect();
+            let mut known: Vec<_> = self
+                .ids
+                .keys()
+                .map(|id| self.texts[id.0 as usize].as_str())
+                .collect();
             known.sort_unstable();
             let id = &self.texts[id.0 as usize];
             let mend = if known.is_empty() {
@@ -567,7 +574,9 @@ fn known_keys(vocabulary: &Vocabulary, kind: ThingId, holds: Holds) -> Vec<&str>
 fn elsewhere(vocabulary: &Vocabulary, key: &str) -> Option<String> {
     let site = vocabulary.thing(SITE);
     match site.members.get(key) {
-        Some(Member::Fact(_)) => return Some(format!("write it under `site:`, `site: {{ {key}: … }}`")),
+        Some(Member::Fact(_)) => {
+            return Some(format!("write it under `site:`, `site: {{ {key}: … }}`"));
+        }
         Some(Member::List(_)) => return Some(format!("write `{key}: …` at the left margin")),
         None => {}
     }

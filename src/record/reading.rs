@@ -242,8 +242,5 @@ fn agree(first: &Understood, others: &[&Understood]) -> Option<(Value, Value)> {
 fn intervals(understood: &Understood) -> Option<(Interval, Interval)> {
     let nominal = understood.nominal?;
     let tolerance = understood.reading.tolerance.unwrap_or(Rational::ZERO);
-    Some((
-        Interval::band(nominal, tolerance),
-        Interval::point(nominal),
-    ))
+    Some((Interval::band(nominal, tolerance), Interval::point(nominal)))
 }

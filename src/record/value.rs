@@ -1,6 +1,5 @@
 //! One scalar of a record in, what it means for its type out.
 
-use super::date;
 use super::error::RecordError;
 use super::facts::Value;
 use super::names;
@@ -8,7 +7,7 @@ use super::read::Reader;
 use super::yaml::{Scalar, Style};
 use crate::language::syntax::Origin;
 use crate::quantity::parse::{self, Place};
-use crate::quantity::{Dimension, Interval, QuantityError, Rational, Unit, Written};
+use crate::quantity::{Dimension, Interval, QuantityError, Rational, Unit, Written, date};
 use crate::source::Span;
 use crate::vocabulary::{Fact, PointKind, ScaleId, Type};
 
@@ -83,7 +82,9 @@ impl Reader<'_> {
         self.note_elevation(fact.kind, at);
         let nominal = match fact.kind {
             Type::Point(PointKind::Temperature) => written.point().ok_or_else(|| {
-                let error = QuantityError::TooManyDigits { place: whole(scalar) };
+                let error = QuantityError::TooManyDigits {
+                    place: whole(scalar),
+                };
                 unreadable(field, scalar, at, &error)
             })?,
             Type::Point(_)
@@ -128,7 +129,7 @@ impl Reader<'_> {
     }
 
     fn date(&mut self, fact: &Fact, scalar: &Scalar, at: Span) -> Result<ValueRead, RecordError> {
-        let Some(seconds) = date::seconds(scalar.text.trim()) else {
+        let Some(seconds) = date::parse(scalar.text.trim()) else {
             let found = scalar.text.clone();
             return Err(RecordError::Date { found, at });
         };
@@ -146,9 +147,14 @@ impl Reader<'_> {
             return Ok(Value::Label(place));
         }
         let labels = || scale.places.iter().flatten().map(String::as_str);
-        let mend = match names::nearest(&scalar.text, labels()) {
+        // A size is never guessed: `5 in` is one slip from `3 in`, and another pipe.
+        let near = names::nearest(&scalar.text, labels()).filter(|_| !scale.ordered);
+        let mend = match near {
             Some(near) => format!("did you mean `{near}`?"),
-            None => names::list("write", names::nearest_first(&scalar.text, labels()).into_iter()),
+            None => names::list(
+                "write",
+                names::nearest_first(&scalar.text, labels()).into_iter(),
+            ),
         };
         Err(RecordError::UnknownLabel {
             found: scalar.text.clone(),
@@ -222,7 +228,10 @@ pub(super) fn quantity(
 fn is_ratio(text: &str) -> bool {
     let is_digits = |part: &str| {
         let part = part.trim();
-        !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.')
+        !part.is_empty()
+            && part
+                .bytes()
+                .all(|byte| byte.is_ascii_digit() || byte == b'.')
     };
     text.split_once(':')
         .is_some_and(|(left, right)| is_digits(left) && is_digits(right))
@@ -258,12 +267,7 @@ fn found(written: &Written) -> String {
     with_article(Type::Quantity(written.dimension))
 }
 
-fn unreadable(
-    field: Field<'_>,
-    scalar: &Scalar,
-    at: Span,
-    error: &QuantityError,
-) -> RecordError {
+fn unreadable(field: Field<'_>, scalar: &Scalar, at: Span, error: &QuantityError) -> RecordError {
     let mend = match error {
         QuantityError::NoNumber { .. } | QuantityError::Empty { .. } => format!(
             "write a number and its unit, such as `3 1/2 {}`, or leave `{}` out if it was not read",

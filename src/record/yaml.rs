@@ -86,10 +86,9 @@ impl Node {
     pub fn elements(&self) -> Option<&[Node]> {
         match &self.kind {
             NodeKind::Sequence(elements) => Some(elements),
-            NodeKind::Empty
-            | NodeKind::Scalar(_)
-            | NodeKind::Mapping(_)
-            | NodeKind::Unreadable => None,
+            NodeKind::Empty | NodeKind::Scalar(_) | NodeKind::Mapping(_) | NodeKind::Unreadable => {
+                None
+            }
         }
     }
 
@@ -106,7 +105,10 @@ impl Node {
 
     /// The value of a key of a mapping.
     pub fn get(&self, key: &str) -> Option<&Node> {
-        let entry = self.entries()?.iter().find(|entry| entry.key.value == key)?;
+        let entry = self
+            .entries()?
+            .iter()
+            .find(|entry| entry.key.value == key)?;
         Some(&entry.value)
     }
 
@@ -115,15 +117,9 @@ impl Node {
         self.kind == NodeKind::Empty
     }
 
-    /// Whether this is a bare word, `none` or `more`.
+    /// Whether this is that word, `none` or `more`; JSON can only write it in quotes.
     pub fn is_word(&self, word: &str) -> bool {
-        match &self.kind {
-            NodeKind::Scalar(scalar) => scalar.text == word && scalar.style == Style::Plain,
-            NodeKind::Empty
-            | NodeKind::Sequence(_)
-            | NodeKind::Mapping(_)
-            | NodeKind::Unreadable => false,
-        }
+        self.text() == Some(word)
     }
 
     /// What it is, in messages.
@@ -276,7 +272,10 @@ impl Builder<'_> {
             ),
             Event::SequenceEnd | Event::MappingEnd => self.end(range.end),
             // Comments are no values; the parser's feature for them may be on.
-            #[allow(unreachable_patterns, reason = "only with the parser's comments feature")]
+            #[allow(
+                unreachable_patterns,
+                reason = "only with the parser's comments feature"
+            )]
             _ => true,
         }
     }
@@ -303,7 +302,8 @@ impl Builder<'_> {
         self.values += 1;
         if self.values > MOST_VALUES {
             let most = MOST_VALUES;
-            self.mistakes.add(at, RecordError::TooManyValues { most, at });
+            self.mistakes
+                .add(at, RecordError::TooManyValues { most, at });
             return false;
         }
         true
@@ -457,9 +457,7 @@ fn in_words(kind: &ErrorKind) -> (&'static str, &'static str) {
         ErrorKind::UnexpectedEofFlowSequence
         | ErrorKind::UnexpectedEofFlowMapping
         | ErrorKind::UnexpectedEofImplicitFlowMapping
-        | ErrorKind::UnclosedFlowCollection { .. } => {
-            ("the file ends inside a bracket", BRACKETS)
-        }
+        | ErrorKind::UnclosedFlowCollection { .. } => ("the file ends inside a bracket", BRACKETS),
         ErrorKind::ExpectedFlowMappingSeparator => ("expected `,` or `}` here", BRACKETS),
         ErrorKind::ExpectedFlowSequenceSeparator => ("expected `,` or `]` here", BRACKETS),
         ErrorKind::MisplacedFlowCollectionEnd | ErrorKind::MismatchedFlowCollectionEnd { .. } => {

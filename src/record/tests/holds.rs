@@ -3,10 +3,10 @@
 use super::trade::vocabulary;
 use super::{codes, list_of, read_text, record, slot_of, text_codes, thing, with_head};
 use crate::quantity::{Interval, Rational};
+use crate::record::error::Mistakes;
 use crate::record::facts::{State, THE_SITE, Value};
 use crate::record::head::Overrides;
 use crate::record::yaml;
-use crate::record::error::Mistakes;
 use crate::record::{read_fragment, read_with};
 use crate::source::Sources;
 use crate::vocabulary::HoldId;
@@ -23,7 +23,12 @@ fn inches(above: i128, below: i128) -> Rational {
 /// The band and the value as read of one fact of one thing.
 fn quantity(body: &str, path: &[(&str, usize)], fact: &str) -> (Interval, Interval) {
     let (record, vocabulary) = (record(body), vocabulary());
-    let slot = slot_of(&record, &vocabulary, thing(&record, &vocabulary, path), fact);
+    let slot = slot_of(
+        &record,
+        &vocabulary,
+        thing(&record, &vocabulary, path),
+        fact,
+    );
     assert_eq!(slot.state, State::Read);
     match (slot.banded, slot.as_read) {
         (Value::Quantity(banded), Value::Quantity(as_read)) => (banded, as_read),
@@ -33,12 +38,24 @@ fn quantity(body: &str, path: &[(&str, usize)], fact: &str) -> (Interval, Interv
 
 fn state(body: &str, path: &[(&str, usize)], fact: &str) -> State {
     let (record, vocabulary) = (record(body), vocabulary());
-    slot_of(&record, &vocabulary, thing(&record, &vocabulary, path), fact).state
+    slot_of(
+        &record,
+        &vocabulary,
+        thing(&record, &vocabulary, path),
+        fact,
+    )
+    .state
 }
 
 fn value(body: &str, path: &[(&str, usize)], fact: &str) -> Value {
     let (record, vocabulary) = (record(body), vocabulary());
-    slot_of(&record, &vocabulary, thing(&record, &vocabulary, path), fact).banded
+    slot_of(
+        &record,
+        &vocabulary,
+        thing(&record, &vocabulary, path),
+        fact,
+    )
+    .banded
 }
 
 const SPAN: &[(&str, usize)] = &[("supply_cables", 0), ("spans", 0)];
@@ -62,7 +79,11 @@ fn a_reading_with_a_tolerance_keeps_its_own() {
 
 #[test]
 fn others_are_exact_where_the_head_says_so() {
-    let (banded, _) = quantity("supply_cables: [ { conduit_fall: 2 % } ]", &SPAN[..1], "conduit_fall");
+    let (banded, _) = quantity(
+        "supply_cables: [ { conduit_fall: 2 % } ]",
+        &SPAN[..1],
+        "conduit_fall",
+    );
     assert_eq!(banded, Interval::point(rational(1, 50)));
 }
 
@@ -79,7 +100,8 @@ fn a_stated_length_and_a_chainage_are_exact() {
 #[test]
 fn several_readings_intersect() {
     let (banded, as_read) = quantity(&span("cover: [ 24 in, 24 1/4 in ]"), SPAN, "cover");
-    assert_eq!(Some(banded), Interval::new(inches(24, 1), inches(97, 4).checked_subtract(Rational::ZERO).expect("small")).map(|hull| hull.intersect(Interval::band(inches(24, 1), inches(1, 4))).expect("they overlap")));
+    // 24 in ± 1/4 in and 24 1/4 in ± 1/4 in share what lies from 24 in to 24 1/4 in.
+    assert_eq!(Some(banded), Interval::new(inches(24, 1), inches(97, 4)));
     assert_eq!(Some(as_read), Interval::new(inches(24, 1), inches(97, 4)));
     assert!(record(&span("cover: [ 24 in, 24 1/4 in ]")).has_several);
     assert!(!record(&span("cover: 24 in")).has_several);
@@ -87,9 +109,18 @@ fn several_readings_intersect() {
 
 #[test]
 fn readings_that_exclude_each_other_disagree() {
-    assert_eq!(state(&span("cover: [ 24 in, 26 in ]"), SPAN, "cover"), State::Disagree);
-    assert_eq!(state(&span("ribbon: [ yes, no ]"), SPAN, "ribbon"), State::Disagree);
-    assert_eq!(state(&span("wiring: [ pvc_40, pvc_40 ]"), SPAN, "wiring"), State::Read);
+    assert_eq!(
+        state(&span("cover: [ 24 in, 26 in ]"), SPAN, "cover"),
+        State::Disagree
+    );
+    assert_eq!(
+        state(&span("ribbon: [ yes, no ]"), SPAN, "ribbon"),
+        State::Disagree
+    );
+    assert_eq!(
+        state(&span("wiring: [ pvc_40, pvc_40 ]"), SPAN, "wiring"),
+        State::Read
+    );
 }
 
 #[test]
@@ -114,7 +145,13 @@ fn a_reading_beside_the_plan_counts_alone() {
 
 #[test]
 fn what_is_empty_is_absent() {
-    for facts in ["cover:", "cover: null", "cover: ~", "cover: { reads: , by: R. Ames }", ""] {
+    for facts in [
+        "cover:",
+        "cover: null",
+        "cover: ~",
+        "cover: { reads: , by: R. Ames }",
+        "",
+    ] {
         assert_eq!(state(&span(facts), SPAN, "cover"), State::Absent, "{facts}");
     }
 }
@@ -132,16 +169,29 @@ fn a_list_is_open_closed_or_absent() {
     ] {
         let record = record(body);
         let list = list_of(&record, &vocabulary, THE_SITE, "wells");
-        assert_eq!((list.items.len(), list.open, list.written), (count, open, written), "{body}");
+        assert_eq!(
+            (list.items.len(), list.open, list.written),
+            (count, open, written),
+            "{body}"
+        );
     }
 }
 
 #[test]
 fn a_size_is_read_as_a_label_with_any_spacing() {
     let sewer: &[(&str, usize)] = &[("building_sewers", 0)];
-    for (text, place) in [("2 1/2 in", 0), ("2  1/2   in", 0), ("DN 100", 2), ("'4 in'", 2)] {
+    for (text, place) in [
+        ("2 1/2 in", 0),
+        ("2  1/2   in", 0),
+        ("DN 100", 2),
+        ("'4 in'", 2),
+    ] {
         let body = format!("building_sewers: [ {{ nominal_size: {text} }} ]");
-        assert_eq!(value(&body, sewer, "nominal_size"), Value::Label(place), "{text}");
+        assert_eq!(
+            value(&body, sewer, "nominal_size"),
+            Value::Label(place),
+            "{text}"
+        );
     }
 }
 
@@ -167,12 +217,18 @@ fn temperatures_are_points_on_their_scale() {
 fn elevations_are_points_with_the_tolerance_of_a_length() {
     let body = "building_sewers: [ { shots: [ { at: 0 ft, invert: 809.10 ft } ] } ]";
     let (banded, _) = quantity(body, &[("building_sewers", 0), ("shots", 0)], "invert");
-    assert_eq!(banded, Interval::band(inches(80_910 * 12, 100), inches(24, 100)));
+    assert_eq!(
+        banded,
+        Interval::band(inches(80_910 * 12, 100), inches(24, 100))
+    );
 }
 
 #[test]
 fn plain_words_stay_the_text_that_was_written() {
-    let (record, vocabulary) = (record("site: { soil: 0.10 }\nwells: [ { id: no } ]"), vocabulary());
+    let (record, vocabulary) = (
+        record("site: { soil: 0.10 }\nwells: [ { id: no } ]"),
+        vocabulary(),
+    );
     let Value::Text(soil) = slot_of(&record, &vocabulary, THE_SITE, "soil").banded else {
         panic!("a text");
     };
@@ -189,14 +245,20 @@ fn a_reference_finds_its_thing_wherever_it_stands() {
     let Value::Text(to) = slot_of(&record, &vocabulary, clearance, "to").banded else {
         panic!("a reference");
     };
-    assert_eq!(record.with_id(to), Some(thing(&record, &vocabulary, &[("wells", 0)])));
+    assert_eq!(
+        record.with_id(to),
+        Some(thing(&record, &vocabulary, &[("wells", 0)]))
+    );
 }
 
 #[test]
 fn parents_stand_before_children_and_paths_say_where() {
     let record = record("supply_cables: [ { spans: [ {}, {} ] }, { spans: [ {} ] } ]");
     let vocabulary = vocabulary();
-    let paths: Vec<_> = (0..).zip(&record.things).map(|(at, _)| record.path(&vocabulary, crate::record::facts::ThingRef(at))).collect();
+    let paths: Vec<_> = (0..)
+        .zip(&record.things)
+        .map(|(at, _)| record.path(&vocabulary, crate::record::facts::ThingRef(at)))
+        .collect();
     assert_eq!(
         paths,
         [
@@ -215,7 +277,12 @@ fn a_value_keeps_the_place_of_its_scalar() {
     let text = with_head(&span("cover: { reads: 24 1/2 in }"));
     let record = read_text(&text).expect("a record");
     let vocabulary = vocabulary();
-    let slot = slot_of(&record, &vocabulary, thing(&record, &vocabulary, SPAN), "cover");
+    let slot = slot_of(
+        &record,
+        &vocabulary,
+        thing(&record, &vocabulary, SPAN),
+        "cover",
+    );
     let place = slot.readings[0].span;
     assert_eq!(&text[place.start as usize..place.end as usize], "24 1/2 in");
 }
@@ -242,7 +309,6 @@ fn json_is_read_alike() {
   "supply_cables": [ { "id": "SC-1", "spans": [ { "cover": "24 in", "ribbon": "yes" }, "more" ] } ],
   "wells": "none"
 }"#;
-    // A quoted `none` is a text like any other in YAML, but JSON has no bare words.
     let record = read_text(json).unwrap_or_else(|mistakes| panic!("{mistakes:#?}"));
     let vocabulary = vocabulary();
     assert_eq!(record.head.places.len(), 2);
@@ -266,7 +332,12 @@ fn what_is_given_from_outside_stands_in_for_the_head() {
     assert_eq!(record.head.places[0].value, "a/b");
     assert_eq!(record.head.stage.value, HoldId(2));
     assert_eq!(record.head.recorded_date.value, on);
-    let dates: Vec<_> = record.head.permits.iter().map(|permit| permit.issued.as_ref().map(|date| date.value)).collect();
+    let dates: Vec<_> = record
+        .head
+        .permits
+        .iter()
+        .map(|permit| permit.issued.as_ref().map(|date| date.value))
+        .collect();
     assert_eq!(dates, [Some(on), Some(on)]);
 }
 
@@ -289,8 +360,14 @@ record:
     let mut mistakes = Mistakes::default();
     let root = yaml::parse(&sources, id, &mut mistakes).expect("a tree");
     let part = |key: &str| root.get(key).expect("the part is there");
-    let record = read_fragment(&vocabulary(), part("head"), &[part("case")], part("record"))
-        .expect("a record");
+    let record = read_fragment(
+        &vocabulary(),
+        &sources,
+        part("head"),
+        &[part("case")],
+        part("record"),
+    )
+    .expect("a record");
     assert_eq!(record.head.stage.value, HoldId(2));
     assert_eq!(record.things.len(), 2);
 }
@@ -298,12 +375,18 @@ record:
 #[test]
 fn all_mistakes_are_told_in_the_order_of_their_places() {
     let body = "site: { frost_depth: 30 }\nwells: []\nsupply_cables: [ { spans: [ { cover: 24, ribbon: maybe } ] } ]";
-    assert_eq!(codes(body), ["bare_number", "empty_list", "bare_number", "yes_or_no"]);
+    assert_eq!(
+        codes(body),
+        ["bare_number", "empty_list", "bare_number", "yes_or_no"]
+    );
 }
 
 #[test]
 fn one_mistake_makes_no_others() {
-    assert_eq!(codes("site: { frost_depth: &a 30 in, soil: *a }"), ["anchor", "alias"]);
+    assert_eq!(
+        codes("site: { frost_depth: &a 30 in, soil: *a }"),
+        ["anchor", "alias"]
+    );
     assert_eq!(codes("site: { soil: clay, soil: sand }"), ["duplicate_key"]);
     let misspelt = with_head("site: { frost_depth: 30 in }").replace("length: 1/4 in", "length: 2");
     assert_eq!(text_codes(&misspelt), ["bare_number"]);

@@ -3,7 +3,8 @@
 mod holds;
 mod mistakes;
 mod robust;
-mod trade;
+mod shared;
+pub(crate) mod trade;
 
 use super::facts::{List, Record, Slot, THE_SITE, ThingRef};
 use super::{RecordError, read};
@@ -46,7 +47,10 @@ fn codes(body: &str) -> Vec<String> {
 /// The names of the mistakes of a whole text.
 fn text_codes(text: &str) -> Vec<String> {
     let mistakes = read_text(text).expect_err("the record has a mistake");
-    mistakes.iter().map(|mistake| code(&mistake.error)).collect()
+    mistakes
+        .iter()
+        .map(|mistake| code(&mistake.error))
+        .collect()
 }
 
 fn code(error: &RecordError) -> String {
@@ -71,7 +75,12 @@ fn list_of<'r>(
     record.list(this, kind.list_named(name).expect("the list is declared"))
 }
 
-fn slot_of<'r>(record: &'r Record, vocabulary: &Vocabulary, this: ThingRef, name: &str) -> &'r Slot {
+fn slot_of<'r>(
+    record: &'r Record,
+    vocabulary: &Vocabulary,
+    this: ThingRef,
+    name: &str,
+) -> &'r Slot {
     let kind = vocabulary.thing(record.thing(this).kind);
     record.slot(this, kind.fact_named(name).expect("the fact is declared"))
 }

@@ -18,22 +18,38 @@ const WIRING: Type = Type::Label(ScaleId(1));
 const CHAINAGE: Type = Type::Point(PointKind::Chainage);
 const LENGTH: Type = Type::Quantity(Dimension::LENGTH);
 
-pub(super) fn vocabulary() -> Vocabulary {
+pub(crate) fn vocabulary() -> Vocabulary {
     let mut vocabulary = Vocabulary {
         holds: named(&["before_digging", "before_cover", "start_up"]),
         permits: named(&["plumbing", "electrical"]),
         hazards: named(&["electric_shock"]),
         scales: vec![
-            scale("pipe_size", true, &[&["2 1/2 in", "DN 65"], &["3 in"], &["4 in", "DN 100"]]),
-            scale("wiring_method", false, &[&["direct_burial"], &["pvc_40"], &["pvc_80"]]),
+            scale(
+                "pipe_size",
+                true,
+                &[&["2 1/2 in", "DN 65"], &["3 in"], &["4 in", "DN 100"]],
+            ),
+            scale(
+                "wiring_method",
+                false,
+                &[&["direct_burial"], &["pvc_40"], &["pvc_80"]],
+            ),
         ],
         ..Vocabulary::default()
     };
     let site = [
         ("frost_depth", LENGTH, Measured),
         ("soil", Type::Text, Stated),
-        ("flood_level", Type::Point(PointKind::PublicElevation), Stated),
-        ("ground_temperature", Type::Point(PointKind::Temperature), Measured),
+        (
+            "flood_level",
+            Type::Point(PointKind::PublicElevation),
+            Stated,
+        ),
+        (
+            "ground_temperature",
+            Type::Point(PointKind::Temperature),
+            Measured,
+        ),
         ("located_on", Type::Point(PointKind::Date), Stated),
         ("bends", Type::Quantity(Dimension::NUMBER), Stated),
         ("trench_angle", Type::Quantity(Dimension::ANGLE), Measured),
@@ -46,8 +62,17 @@ pub(super) fn vocabulary() -> Vocabulary {
     ];
     thing(&mut vocabulary, "site", Form::Plain, &site, &site_lists);
     let run = Form::Run { gap: None };
-    let cable = [("length", CHAINAGE, Stated), ("conduit_fall", Type::Slope, Measured)];
-    thing(&mut vocabulary, "supply_cable", run.clone(), &cable, &[("spans", 2)]);
+    let cable = [
+        ("length", CHAINAGE, Stated),
+        ("conduit_fall", Type::Slope, Measured),
+    ];
+    thing(
+        &mut vocabulary,
+        "supply_cable",
+        run.clone(),
+        &cable,
+        &[("spans", 2)],
+    );
     let span = [
         ("from", CHAINAGE, Stated),
         ("to", CHAINAGE, Stated),
@@ -61,13 +86,25 @@ pub(super) fn vocabulary() -> Vocabulary {
         ("nominal_size", PIPE_SIZE, Stated),
         ("rated_length", LENGTH, Stated),
     ];
-    thing(&mut vocabulary, "building_sewer", run, &sewer, &[("shots", 4)]);
+    thing(
+        &mut vocabulary,
+        "building_sewer",
+        run,
+        &sewer,
+        &[("shots", 4)],
+    );
     let shot = [
         ("at", CHAINAGE, Stated),
         ("invert", Type::Point(PointKind::Elevation), Measured),
     ];
     thing(&mut vocabulary, "shot", Form::Point, &shot, &[]);
-    thing(&mut vocabulary, "well", Form::Plain, &[("depth", LENGTH, Measured)], &[]);
+    thing(
+        &mut vocabulary,
+        "well",
+        Form::Plain,
+        &[("depth", LENGTH, Measured)],
+        &[],
+    );
     let clearance = [
         ("from", Type::Reference, Stated),
         ("to", Type::Reference, Stated),
@@ -122,7 +159,9 @@ fn thing(
         thing.facts.push(fact(name, *kind, *origin));
     }
     for (index, (name, of)) in (0..).zip(lists) {
-        thing.members.insert((*name).into(), Member::List(ListId(index)));
+        thing
+            .members
+            .insert((*name).into(), Member::List(ListId(index)));
         thing.lists.push(List {
             name: (*name).into(),
             of: ThingId(*of),

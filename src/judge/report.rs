@@ -1,0 +1,615 @@
+//! A record's text in, its report out: read, surveyed, judged and told.
+
+use std::collections::BTreeSet;
+
+use super::describe::note_words;
+use super::{Cause, Describer, Judgement, judge};
+use crate::check::nearest;
+use crate::check::typed::{
+    Action, DocumentKind, Library, Obligation as Asked, PlaceId, TopicId,
+};
+use crate::finding::{
+    self, Clause, ClauseStanding, Counts, Due, Finding, Missing, MissingKind, Obligation, Place,
+    Report, STANDING, Verdict,
+};
+use crate::layers::{
+    Dates, InForce, LayerError, PermitDates, TopicState, in_force,
+};
+use crate::program::{Program, compile};
+use crate::quantity::date;
+use crate::record::facts::{Record, State, ThingRef};
+use crate::source::{Located, SourceId, Sources, Span};
+use crate::survey::{self, Survey};
+use crate::vocabulary::{FactId, PermitId, Vocabulary};
+
+/// What every report of a run says.
+#[derive(Debug, Clone, Copy)]
+pub struct Setting<'a> {
+    /// The library.
+    pub library: &'a Library,
+    /// Its survey functions.
+    pub survey: &'a Survey,
+    /// Its digest.
+    pub ruleset_digest: &'a str,
+}
+
+/// A record that was judged, with what it takes to look closer.
+#[derive(Debug)]
+pub struct Judged {
+    /// The record.
+    pub record: Record,
+    /// The rules that were in force.
+    pub program: Program,
+    /// What was found.
+    pub report: Report,
+}
+
+/// The places of a record, by their paths.
+///
+/// # Errors
+///
+/// Each place that the library doesn't have.
+pub fn places(library: &Library, record: &Record) -> Result<Vec<PlaceId>, Vec<LayerError>> {
+    let mut found = Vec::new();
+    let mut errors = Vec::new();
+    for place in &record.head.places {
+        match library.place_named(&place.value) {
+            Some(id) => found.push(id),
+            None => errors.push(LayerError::UnknownPlace {
+                name: place.value.clone(),
+                at: Some(place.span),
+                help: nearest(
+                    &place.value,
+                    library.places.iter().map(|known| known.path.as_str()),
+                ),
+            }),
+        }
+    }
+    if errors.is_empty() {
+        Ok(found)
+    } else {
+        Err(errors)
+    }
+}
+
+/// The dates by which a record's rules are chosen.
+pub fn dates(record: &Record) -> Dates {
+    let value = |date: &Option<crate::source::Spanned<crate::quantity::Rational>>| {
+        date.as_ref().map(|date| date.value)
+    };
+    Dates {
+        recorded: record.head.recorded_date.value,
+        on: None,
+        permits: record
+            .head
+            .permits
+            .iter()
+            .map(|permit| PermitDates {
+                kind: permit.kind,
+                applied: value(&permit.applied),
+                issued: value(&permit.issued),
+                plan_approved: value(&permit.plan_approved),
+                expires: value(&permit.expires),
+                span: Some(permit.span),
+            })
+            .collect(),
+    }
+}
+
+/// Chooses the rules for a record, judges it and tells what was found.
+///
+/// # Errors
+///
+/// A place that isn't there, two places that claim one topic, no rule in force.
+pub fn report(
+    setting: Setting<'_>,
+    record: Record,
+    texts: &Sources,
+    id: SourceId,
+) -> Result<Judged, Vec<Located<LayerError>>> {
+    let library = setting.library;
+    let at_places = record.head.places.first().map(|place| place.span);
+    let locate = |errors: Vec<LayerError>| -> Vec<Located<LayerError>> {
+        errors
+            .into_iter()
+            .map(|error| Located {
+                source: id,
+                error: placed(error, at_places),
+            })
+            .collect()
+    };
+    let record = survey::complete(&library.vocabulary, record);
+    let places = places(library, &record).map_err(locate)?;
+    let dates = dates(&record);
+    let in_force = in_force(library, &places, &dates).map_err(locate)?;
+    if !something_in_force(library, &in_force) {
+        let named: Vec<&str> = record
+            .head
+            .places
+            .iter()
+            .map(|place| place.value.as_str())
+            .collect();
+        return Err(locate(vec![LayerError::NoRules {
+            places: named.join(" and "),
+            at: at_places,
+            help: adoption_help(library, &places),
+        }]));
+    }
+    let marks = in_force.marks.clone();
+    let program = compile(library, setting.survey, in_force);
+    let (findings, apart) = {
+        let judgements = judge(&program, &library.vocabulary, setting.survey, &record);
+        let describer = Describer::new(library, &program, setting.survey, &record, texts);
+        let mut findings = built_in(&describer, &judgements, &dates);
+        findings.extend(judgements.iter().map(|judgement| describer.finding(judgement)));
+        (findings, marks)
+    };
+    let mut notices: Vec<String> = apart
+        .iter()
+        .map(|mark| {
+            format!(
+                "{}: a statement on a rule is {}",
+                library.places[mark.place.index()].path,
+                note_words(mark.note)
+            )
+        })
+        .collect();
+    notices.extend(limit_notices(library, &program));
+    notices.extend(variance_notices(library, &program, &record, &findings));
+    let report = Report {
+        schema: SCHEMA.to_owned(),
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        record: texts.get(id).name.to_string(),
+        lot: Some(record.head.lot.value.clone()),
+        places: record
+            .head
+            .places
+            .iter()
+            .map(|place| place.value.clone())
+            .collect(),
+        stage: Some(
+            library.vocabulary.holds[usize::from(record.head.stage.value.0)]
+                .name
+                .clone(),
+        ),
+        stood_in: Vec::new(),
+        ruleset_digest: setting.ruleset_digest.to_owned(),
+        record_digest: crate::library::text_digest(&texts.get(id).text),
+        exit_status: exit_status(&findings),
+        counts: Counts::of(&findings),
+        claimed_complete: claimed_complete(&library.vocabulary, &record),
+        topics_not_in_force: program
+            .topics
+            .iter()
+            .filter(|topic| {
+                !matches!(topic.state, TopicState::InForce | TopicState::NoPermit)
+                    && library.topics[topic.topic.index()].permit.is_some()
+            })
+            .map(|topic| library.topics[topic.topic.index()].name.clone())
+            .collect(),
+        notices,
+        findings: Some(findings),
+        errors: None,
+        standing: STANDING.to_owned(),
+    };
+    Ok(Judged {
+        record,
+        program,
+        report,
+    })
+}
+
+/// Which schema reports follow.
+pub const SCHEMA: &str = "groundrule findings 1";
+
+/// Where the record names its places, for errors that know no place themselves.
+fn placed(error: LayerError, at_places: Option<Span>) -> LayerError {
+    match error {
+        LayerError::TwoPlacesClaim {
+            topic,
+            first,
+            second,
+            at,
+        } => LayerError::TwoPlacesClaim {
+            topic,
+            first,
+            second,
+            at: at.or(at_places),
+        },
+        LayerError::UnknownPlace { .. }
+        | LayerError::NoRules { .. }
+        | LayerError::TargetMissing { .. }
+        | LayerError::LimitNotAdopted { .. } => error,
+    }
+}
+
+/// Whether any rule but the model's precautions is in force, the built-in one on permits among
+/// them.
+fn something_in_force(library: &Library, in_force: &InForce) -> bool {
+    let judged = in_force.rules.iter().any(|rule| {
+        let written = &library.rules[rule.rule.index()];
+        let is_precaution = matches!(written.obligation, Asked::Precaution(_));
+        let is_model = library.topics[written.topic.index()].home.is_none()
+            && written.origin == crate::check::typed::RuleOrigin::Topic;
+        !(is_precaution && is_model)
+    });
+    judged
+        || in_force
+            .topics
+            .iter()
+            .any(|topic| topic.state == TopicState::NoPermit)
+}
+
+fn adoption_help(library: &Library, places: &[PlaceId]) -> String {
+    let mut dates: Vec<String> = places
+        .iter()
+        .flat_map(|place| library.way_in(*place))
+        .flat_map(|place| &library.places[place.index()].statements)
+        .filter_map(|statement| match statement.action {
+            Action::Adopt(topic) => Some(format!(
+                "{} from {}",
+                library.topics[topic.index()].name,
+                date::show(statement.from.value)
+            )),
+            _ => None,
+        })
+        .collect();
+    dates.dedup();
+    if dates.is_empty() {
+        return "no topic is adopted there at all: choose another place, or have it adopt topics"
+            .to_owned();
+    }
+    format!("adopted there: {}", dates.join(", "))
+}
+
+/// 0 all in order, 1 something falls short, 3 nothing falls short but something is undecided; of
+/// what is due, the `should`s apart.
+pub fn exit_status(findings: &[Finding]) -> u8 {
+    let mut undecided = false;
+    for finding in findings {
+        if finding.due == Due::Later || finding.obligation == Obligation::Should {
+            continue;
+        }
+        match finding.verdict {
+            Verdict::FallsShort => {
+                let excused = finding.obligation == Obligation::Shall
+                    && finding
+                        .variance
+                        .as_ref()
+                        .is_some_and(|variance| variance.granted && variance.valid);
+                if !excused {
+                    return 1;
+                }
+                undecided = true;
+            }
+            Verdict::NotRecorded | Verdict::TooClose => undecided = true,
+            Verdict::Refer => undecided |= finding.obligation != Obligation::Precaution,
+            Verdict::Meets | Verdict::DoesNotApply => {}
+        }
+    }
+    if undecided { 3 } else { 0 }
+}
+
+/// The lists that a record says are complete.
+fn claimed_complete(vocabulary: &Vocabulary, record: &Record) -> Vec<String> {
+    let mut found = Vec::new();
+    for (at, thing) in record.things.iter().enumerate() {
+        let of = ThingRef(u32::try_from(at).expect("fewer than four billion things"));
+        for list in 0..vocabulary.thing(thing.kind).lists.len() {
+            let list = crate::vocabulary::ListId(u16::try_from(list).expect("fewer than 65536 lists"));
+            let known = record.list(of, list);
+            if known.written && !known.open {
+                found.push(record.list_path(vocabulary, of, list));
+            }
+        }
+    }
+    found
+}
+
+/// The findings that need no rule: permits, and readings that exclude each other.
+fn built_in(
+    describer: &Describer<'_>,
+    judgements: &[Judgement<'_>],
+    dates: &Dates,
+) -> Vec<Finding> {
+    let mut found = permit_findings(describer, dates);
+    found.extend(disagreements(describer, judgements));
+    found
+}
+
+fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
+    let library = describer.library;
+    let mut found = Vec::new();
+    for (at, permit) in library.vocabulary.permits.iter().enumerate() {
+        let kind = PermitId(u16::try_from(at).expect("fewer than 65536 permits"));
+        let of_kind = |topic: &&crate::layers::TopicStanding| {
+            library.topics[topic.topic.index()].permit == Some(kind)
+        };
+        let lacking: Vec<&crate::layers::TopicStanding> = describer
+            .program
+            .topics
+            .iter()
+            .filter(of_kind)
+            .filter(|topic| topic.state == TopicState::NoPermit)
+            .collect();
+        let expired = describer
+            .program
+            .topics
+            .iter()
+            .filter(of_kind)
+            .find(|topic| topic.state == TopicState::InForce && topic.expired.is_some());
+        let written = dates.permits.iter().find(|known| known.kind == kind);
+        if let Some(first) = lacking.first() {
+            let topics: Vec<&str> = lacking
+                .iter()
+                .map(|topic| library.topics[topic.topic.index()].name.as_str())
+                .collect();
+            let mut finding = plain(describer, "record.permit", &first.way, Some(kind));
+            finding.title = format!("The record names the {} permit and its date", permit.name);
+            finding.obligation = Obligation::ShallRecord;
+            finding.verdict = Verdict::NotRecorded;
+            finding.banded = Verdict::NotRecorded;
+            finding.as_read = Verdict::NotRecorded;
+            finding.missing = vec![Missing {
+                path: format!("permits.{}", permit.name),
+                what: format!(
+                    "{} that selects the rules of {}",
+                    match written {
+                        None => "the permit",
+                        Some(_) => "the date of the permit",
+                    },
+                    topics.join(", ")
+                ),
+                kind: MissingKind::Permit,
+            }];
+            finding.remedy = "Add the permit and its dates to the record's head.".to_owned();
+            finding.clauses = adopting_clauses(describer, first.topic, &first.way);
+            found.push(finding);
+        }
+        if let Some((topic, day)) = expired.and_then(|topic| Some((topic, topic.expired?))) {
+            let mut finding = plain(describer, "record.permit", &topic.way, Some(kind));
+            finding.title = format!("The {} permit was valid when this was recorded", permit.name);
+            finding.verdict = Verdict::FallsShort;
+            finding.banded = Verdict::FallsShort;
+            finding.as_read = Verdict::FallsShort;
+            finding.measured = Some(date::show(dates.recorded));
+            finding.limit = Some(date::show(day));
+            finding.places = written
+                .and_then(|written| written.span)
+                .map(|span| place(describer, format!("permits.{}", permit.name), span))
+                .into_iter()
+                .collect();
+            finding.remedy = "Have the permit renewed before work goes on.".to_owned();
+            finding.clauses = adopting_clauses(describer, topic.topic, &topic.way);
+            found.push(finding);
+        }
+    }
+    found
+}
+
+fn place(describer: &Describer<'_>, path: String, span: Span) -> Place {
+    let position = describer.texts.position(span);
+    Place {
+        path,
+        line: position.line,
+        column: position.column,
+    }
+}
+
+/// Under which clauses a topic was adopted.
+fn adopting_clauses(describer: &Describer<'_>, topic: TopicId, way: &[PlaceId]) -> Vec<Clause> {
+    way.iter()
+        .flat_map(|place| &describer.library.places[place.index()].statements)
+        .filter(|statement| {
+            matches!(statement.action, Action::Adopt(adopted) if adopted == topic)
+        })
+        .flat_map(|statement| &statement.citations)
+        .map(|citation| describer.clause(citation))
+        .collect()
+}
+
+/// A finding of the program's own, due at once.
+fn plain(
+    describer: &Describer<'_>,
+    rule: &str,
+    way: &[PlaceId],
+    permit: Option<PermitId>,
+) -> Finding {
+    Finding {
+        rule: rule.to_owned(),
+        title: String::new(),
+        obligation: Obligation::Shall,
+        verdict: Verdict::FallsShort,
+        decision: finding::Decision::Banded,
+        banded: Verdict::FallsShort,
+        as_read: Verdict::FallsShort,
+        due: Due::Now,
+        subject: Vec::new(),
+        measured: None,
+        limit: None,
+        margin: None,
+        si: None,
+        missing: Vec::new(),
+        places: Vec::new(),
+        clauses: Vec::new(),
+        limits: Vec::new(),
+        permit: permit.map(|permit| describer.permit_name(permit).to_owned()),
+        in_force_on: Some(date::show(describer.record.head.recorded_date.value)),
+        place: None,
+        variance: None,
+        question: None,
+        remedy: String::new(),
+        hold: describer
+            .hold_name(describer.record.head.stage.value)
+            .to_owned(),
+        hazard: None,
+        hazard_caution: None,
+        caution: describer.caution(way, permit),
+    }
+}
+
+/// Readings of one fact, or two ways of having one value, that exclude each other.
+fn disagreements(describer: &Describer<'_>, judgements: &[Judgement<'_>]) -> Vec<Finding> {
+    let record = describer.record;
+    let vocabulary = &describer.library.vocabulary;
+    let mut found = Vec::new();
+    for (at, thing) in record.things.iter().enumerate() {
+        let of = ThingRef(u32::try_from(at).expect("fewer than four billion things"));
+        for fact in 0..vocabulary.thing(thing.kind).facts.len() {
+            let fact = FactId(u16::try_from(fact).expect("fewer than 65536 facts"));
+            let slot = record.slot(of, fact);
+            if slot.state == State::Disagree {
+                let path = record.fact_path(vocabulary, of, fact);
+                let readings: Vec<Span> = slot.readings.iter().map(|reading| reading.span).collect();
+                found.push(disagreement(describer, of, path, &readings));
+            }
+        }
+    }
+    let mut told = BTreeSet::new();
+    for cause in judgements.iter().flat_map(|judgement| &judgement.causes) {
+        if let Cause::Record(survey::Cause::Apart { thing, function }) = cause
+            && told.insert((*thing, *function))
+        {
+            let path = format!("{}: {function}", record.path(vocabulary, *thing));
+            found.push(disagreement(describer, *thing, path, &[]));
+        }
+    }
+    found
+}
+
+fn disagreement(
+    describer: &Describer<'_>,
+    thing: ThingRef,
+    path: String,
+    readings: &[Span],
+) -> Finding {
+    let way: Vec<PlaceId> = describer
+        .program
+        .topics
+        .iter()
+        .find(|topic| !topic.way.is_empty())
+        .map(|topic| topic.way.clone())
+        .unwrap_or_default();
+    let mut finding = plain(describer, "record.agrees", &way, None);
+    finding.title = "The readings of one value agree within their tolerances".to_owned();
+    finding.subject = vec![describer.plain_subject(thing)];
+    let shown: Vec<&str> = readings
+        .iter()
+        .map(|span| describer.texts.slice(*span))
+        .collect();
+    finding.measured = (!shown.is_empty()).then(|| shown.join(" and "));
+    finding.places = readings
+        .iter()
+        .map(|span| place(describer, path.clone(), *span))
+        .collect();
+    if finding.places.is_empty() {
+        finding.places = vec![place(describer, path.clone(), describer.record.thing(thing).span)];
+    }
+    finding.missing = vec![Missing {
+        path,
+        what: "has readings that exclude each other, so none of them counts".to_owned(),
+        kind: MissingKind::Disagree,
+    }];
+    finding.remedy = "Measure again, and keep the reading that holds.".to_owned();
+    finding.clauses = practice_clause(describer.library);
+    finding
+}
+
+/// Common practice, under the name that the library gives it.
+fn practice_clause(library: &Library) -> Vec<Clause> {
+    library
+        .documents
+        .iter()
+        .find(|document| document.kind == DocumentKind::Practice)
+        .map(|document| Clause {
+            source: document.name.clone(),
+            document: document.title.clone(),
+            edition: document.edition.clone(),
+            section: "two readings of one value agree within their tolerances".to_owned(),
+            standing: ClauseStanding::Practice,
+        })
+        .into_iter()
+        .collect()
+}
+
+/// Statements on limits and cells in force that are stale or without force.
+fn limit_notices(library: &Library, program: &Program) -> Vec<String> {
+    let limits = program.limits.iter().map(|limit| {
+        let known = &library.limits[limit.limit.index()];
+        (library.owned_name(known.owner, &known.name), &limit.standing)
+    });
+    let cells = program.tables.iter().flat_map(|table| {
+        let known = &library.tables[table.table.index()];
+        table.standings.iter().map(move |(cell, standing)| {
+            let keys = known.cell_name(&library.vocabulary, *cell);
+            let name = library.owned_name(known.owner, &known.name);
+            (format!("{name}({keys})"), standing)
+        })
+    });
+    let mut found = BTreeSet::new();
+    for (name, standing) in limits.chain(cells) {
+        for step in &standing.way {
+            if let (Some(place), Some(note)) = (step.place, step.note) {
+                let place = &library.places[place.index()].path;
+                found.insert(format!("{place}: its statement on {name} is {}", note_words(note)));
+            }
+        }
+    }
+    found.into_iter().collect()
+}
+
+/// Variances of this lot that are expired, or match no finding that falls short or refers.
+fn variance_notices(
+    library: &Library,
+    program: &Program,
+    record: &Record,
+    findings: &[Finding],
+) -> Vec<String> {
+    let lot = &record.head.lot.value;
+    let on = record.head.recorded_date.value;
+    let ways: BTreeSet<PlaceId> = program
+        .topics
+        .iter()
+        .flat_map(|topic| topic.way.iter().copied())
+        .collect();
+    let granted = ways
+        .iter()
+        .flat_map(|place| &library.places[place.index()].variances)
+        .filter(|variance| variance.lot == *lot)
+        .map(|variance| {
+            let rule = library.rules[variance.rule.index()].id.as_str();
+            let until = variance.until.as_ref().map(|until| until.value);
+            (variance.number.as_str(), rule, until, "granted")
+        });
+    let claimed = record.head.variances.iter().map(|variance| {
+        let until = variance.until.as_ref().map(|until| until.value);
+        (
+            variance.number.value.as_str(),
+            variance.rule.value.as_str(),
+            until,
+            "claimed",
+        )
+    });
+    let mut notices = Vec::new();
+    for (number, rule, until, how) in granted.chain(claimed) {
+        let expired = until.is_some_and(|until| until < on);
+        let matches = findings.iter().any(|finding| {
+            finding.rule == rule
+                && finding
+                    .variance
+                    .as_ref()
+                    .is_some_and(|variance| variance.number == number)
+                && matches!(finding.verdict, Verdict::FallsShort | Verdict::Refer)
+        });
+        if expired {
+            notices.push(format!(
+                "variance {number} ({how}) for {rule} had expired when this was recorded"
+            ));
+        } else if !matches {
+            notices.push(format!(
+                "variance {number} ({how}) for {rule} matches no finding that falls short or refers"
+            ));
+        }
+    }
+    notices
+}
