@@ -51,7 +51,11 @@ fn lot() -> Lot {
 impl Lot {
     fn record(&self, facts: &str) -> Record {
         let head = "record: 1\nlot: X-1\nplace: [ somewhere ]\npermits:\n  plumbing: { number: P-1, issued: 2026-03-02 }\nrecorded: { by: R. Ames, role: crew_lead, date: 2026-04-18 }\nstage: before_cover\ndatum: a nail (invented)\n";
-        let tolerances = if facts.contains("tolerances:") { "" } else { "tolerances: exact\n" };
+        let tolerances = if facts.contains("tolerances:") {
+            ""
+        } else {
+            "tolerances: exact\n"
+        };
         let mut sources = Sources::default();
         let id = sources.add("record.yaml", format!("{head}{tolerances}{facts}"));
         let record = read(&self.vocabulary, &sources, id)
@@ -146,7 +150,10 @@ fn cover_is_least_at_the_swale() {
     assert_eq!(least.at, Some(Interval::point(feet("55"))));
     assert_eq!(least.causes, []);
     let greatest = lot.asks(&record, "greatest_cover", &["L-1"], Mode::Banded);
-    assert!(near(quantity(&greatest), "5.26167", "0.001"), "{greatest:?}");
+    assert!(
+        near(quantity(&greatest), "5.26167", "0.001"),
+        "{greatest:?}"
+    );
 }
 
 #[test]
@@ -167,7 +174,11 @@ fn line(points: &[(&str, &str)]) -> String {
     let mut text = String::from("[ ");
     for (index, (east, north)) in points.iter().enumerate() {
         let comma = if index == 0 { "" } else { ", " };
-        write!(text, "{comma}{{ easting: {east} ft, northing: {north} ft }}").expect("a text");
+        write!(
+            text,
+            "{comma}{{ easting: {east} ft, northing: {north} ft }}"
+        )
+        .expect("a text");
     }
     text + " ]"
 }
@@ -177,7 +188,7 @@ fn a_line_is_nearest_to_a_well_inside_its_last_segment() {
     // shapely 2.2.0 (worked example `dist-line-well`): 32.41323 ft.
     let sewer = line(&[("0", "0"), ("40", "10"), ("90", "10"), ("120", "60")]);
     let facts = format!(
-        "water_services: [ {{ id: WS-1, line: {sewer} }} ]\nsupply_cables: [ {{ id: C-1, line: {} }} ]\n",
+        "water_services: [ {{ id: WS-1, outside_diameter: 0 in, line: {sewer} }} ]\nsupply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: {} }} ]\n",
         line(&[("75", "48")]),
     );
     let distance = lot().value(&facts, "horizontal_clearance", &["C-1", "WS-1"]);
@@ -188,13 +199,16 @@ fn a_line_is_nearest_to_a_well_inside_its_last_segment() {
 fn two_lines_that_part_are_nearest_where_they_begin() {
     // shapely 2.2.0 (worked example `dist-parallel`): 9.5 ft, below 10 ft.
     let facts = format!(
-        "supply_cables: [ {{ id: C-1, line: {} }} ]\nwater_services: [ {{ id: WS-1, line: {} }} ]\n",
+        "supply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: {} }} ]\nwater_services: [ {{ id: WS-1, outside_diameter: 0 in, line: {} }} ]\n",
         line(&[("0", "0"), ("100", "0")]),
         line(&[("0", "9.5"), ("100", "12")]),
     );
     let distance = lot().value(&facts, "horizontal_clearance", &["C-1", "WS-1"]);
     assert!(near(distance, "9.5", "0.000001"), "{distance:?}");
-    assert_eq!(is_less_than(distance, Interval::point(feet("10"))), Truth::True);
+    assert_eq!(
+        is_less_than(distance, Interval::point(feet("10"))),
+        Truth::True
+    );
 }
 
 #[test]
@@ -204,7 +218,13 @@ fn a_tank_is_measured_from_its_edge() {
     let facts = format!(
         "stations: [ {{ id: ST-1, basin_outside_diameter: 2 ft, line: {} }} ]\nfoundations: [ {{ id: F-1, line: {} }} ]\n",
         line(&[("52", "-6")]),
-        line(&[("0", "0"), ("40", "0"), ("40", "28"), ("0", "28"), ("0", "0")]),
+        line(&[
+            ("0", "0"),
+            ("40", "0"),
+            ("40", "28"),
+            ("0", "28"),
+            ("0", "0")
+        ]),
     );
     let distance = lot().value(&facts, "horizontal_clearance", &["ST-1", "F-1"]);
     assert!(near(distance, "12.4164", "0.001"), "{distance:?}");
@@ -227,7 +247,11 @@ fn a_shot_without_an_invert_leaves_the_fall_open_below() {
     let record = lot.record(&SEWER.replace("invert: 98.0 ft, ", ""));
     let fall = lot.asks(&record, "least_fall", &["BS-1"], Mode::Banded);
     assert!(quantity(&fall).is_whole());
-    assert!(matches!(fall.causes[..], [Cause::Fact { .. }]), "{:?}", fall.causes);
+    assert!(
+        matches!(fall.causes[..], [Cause::Fact { .. }]),
+        "{:?}",
+        fall.causes
+    );
 }
 
 #[test]
@@ -253,7 +277,11 @@ fn shots_farther_apart_than_the_run_allows_leave_a_gap() {
     ));
     let cover = lot.asks(&record, "least_cover", &["BS-1"], Mode::Banded);
     assert!(quantity(&cover).lower().is_none());
-    assert!(matches!(cover.causes[..], [Cause::Stretch { .. }]), "{:?}", cover.causes);
+    assert!(
+        matches!(cover.causes[..], [Cause::Stretch { .. }]),
+        "{:?}",
+        cover.causes
+    );
 }
 
 #[test]
@@ -271,10 +299,17 @@ fn a_span_that_stops_short_opens_the_list() {
     let spans = record.list(run, kind.list_named("spans").expect("cables have spans"));
     assert!(spans.open);
     assert_eq!(spans.gaps.len(), 1);
-    assert_eq!((spans.gaps[0].from, spans.gaps[0].to), (Some(feet("3")), Some(feet("5"))));
+    assert_eq!(
+        (spans.gaps[0].from, spans.gaps[0].to),
+        (Some(feet("3")), Some(feet("5")))
+    );
     let cover = lot.asks(&record, "least_cover", &["C-1"], Mode::Banded);
     assert_eq!(quantity(&cover), Interval::at_most(feet("2")));
-    let gap = Cause::Stretch { thing: run, from: Some(feet("3")), to: Some(feet("5")) };
+    let gap = Cause::Stretch {
+        thing: run,
+        from: Some(feet("3")),
+        to: Some(feet("5")),
+    };
     assert_eq!(cover.causes, [gap]);
 }
 
@@ -283,13 +318,18 @@ fn a_span_that_stops_short_opens_the_list() {
 #[test]
 fn tape_and_plan_that_exclude_each_other_leave_nothing_known() {
     let facts = format!(
-        "supply_cables: [ {{ id: C-1, line: {} }} ]\nwells: [ {{ id: W-1, line: {} }} ]\nclearances: [ {{ from: W-1, to: C-1, horizontal: 20 ft }} ]\n",
+        "supply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: {} }} ]\nwells: [ {{ id: W-1, line: {} }} ]\nclearances: [ {{ from: W-1, to: C-1, horizontal: 20 ft }} ]\n",
         line(&[("0", "0"), ("100", "0")]),
         line(&[("50", "30")]),
     );
     let lot = lot();
     let record = lot.record(&facts);
-    let distance = lot.asks(&record, "horizontal_clearance", &["C-1", "W-1"], Mode::Banded);
+    let distance = lot.asks(
+        &record,
+        "horizontal_clearance",
+        &["C-1", "W-1"],
+        Mode::Banded,
+    );
     assert!(quantity(&distance).is_whole());
     assert!(matches!(distance.causes[..], [Cause::Apart { .. }]));
 }
@@ -310,9 +350,8 @@ fn bends_add_up_between_pull_points() {
     pull_points: [ { at: 30 ft } ]
 ";
     let degree = Unit::parse("deg").expect("degrees are known");
-    let turned = |degrees: &str| {
-        Interval::point(degree.canonical(exact(degrees)).expect("an angle"))
-    };
+    let turned =
+        |degrees: &str| Interval::point(degree.canonical(exact(degrees)).expect("an angle"));
     assert_eq!(lot().value(facts, "total_bend", &["R-1"]), turned("180"));
     let none = facts.replace("[ { at: 30 ft } ]", "none");
     assert_eq!(lot().value(&none, "total_bend", &["R-1"]), turned("225"));
@@ -330,7 +369,9 @@ fn the_working_shows_numbers_with_units() {
     let run = Argument::Thing(lot.thing(&record, "BS-1"));
     let lines = |name: &str| {
         let function = lot.survey.function(name).expect("declared");
-        let answer = lot.survey.compute_with_steps(function, &[run], &record, Mode::Banded);
+        let answer = lot
+            .survey
+            .compute_with_steps(function, &[run], &record, Mode::Banded);
         let steps: Vec<_> = answer.steps.into_iter().map(|step| step.text).collect();
         steps.join("\n")
     };
@@ -341,7 +382,10 @@ fn the_working_shows_numbers_with_units() {
 fn a_vocabulary_without_inverts_has_no_fall() {
     let text = "holds { later \"Later\" }\npermits { plumbing \"P\" }\nthing lateral \"A lateral\" run { }\nsurvey least_fall (run: lateral) gives slope \"fall\"\nsurvey least_fal (run: lateral) gives slope \"fall\"\n";
     let errors = Survey::new(&vocabulary_of(&[text.into()])).expect_err("both are mistakes");
-    let told: Vec<_> = errors.iter().map(|located| located.error.to_string()).collect();
+    let told: Vec<_> = errors
+        .iter()
+        .map(|located| located.error.to_string())
+        .collect();
     insta::assert_snapshot!(told.join("\n"));
 }
 
@@ -372,7 +416,12 @@ fn cover_agrees_with_numpy() {
         let case: CoverCase = serde_json::from_str(case).expect("a case a line");
         let shots = |list: &[Shot], fact: &str| -> String {
             let shots = list.iter();
-            let shots = shots.map(|shot| format!("      - {{ at: {} ft, {fact}: {} ft }}\n", shot.at, shot.elevation));
+            let shots = shots.map(|shot| {
+                format!(
+                    "      - {{ at: {} ft, {fact}: {} ft }}\n",
+                    shot.at, shot.elevation
+                )
+            });
             shots.collect()
         };
         let record = lot.record(&format!(
@@ -381,10 +430,17 @@ fn cover_agrees_with_numpy() {
             shots(&case.top_of_pipe, "crown"),
             shots(&case.ground, "ground"),
         ));
-        for (name, expected) in [("least_cover", case.least_cover), ("greatest_cover", case.greatest_cover)] {
+        for (name, expected) in [
+            ("least_cover", case.least_cover),
+            ("greatest_cover", case.greatest_cover),
+        ] {
             let answer = lot.asks(&record, name, &["L-1"], Mode::Banded);
             let value = quantity(&answer);
-            assert!(near(value, &format!("{expected:.9}"), "0.000001"), "case {}: {name}: {answer:?}", case.case);
+            assert!(
+                near(value, &format!("{expected:.9}"), "0.000001"),
+                "case {}: {name}: {answer:?}",
+                case.case
+            );
         }
     }
 }
@@ -412,18 +468,25 @@ fn distances_and_crossings_agree_with_shapely() {
             second.push(second[0].clone());
         }
         let line = |points: &[[String; 2]]| {
-            let points: Vec<_> = points.iter().map(|[east, north]| (&**east, &**north)).collect();
+            let points: Vec<_> = points
+                .iter()
+                .map(|[east, north]| (&**east, &**north))
+                .collect();
             line(&points)
         };
         let record = lot.record(&format!(
-            "supply_cables: [ {{ id: C-1, line: {} }} ]\nwater_services: [ {{ id: WS-1, line: {} }} ]\n",
+            "supply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: {} }} ]\nwater_services: [ {{ id: WS-1, outside_diameter: 0 in, line: {} }} ]\n",
             line(&case.first),
             line(&second),
         ));
         let ids = ["C-1", "WS-1"];
         let distance = quantity(&lot.asks(&record, "horizontal_clearance", &ids, Mode::Banded));
         let expected = format!("{:.9}", case.distance_to_outline);
-        assert!(near(distance, &expected, "0.000001"), "case {}: {distance:?}", case.case);
+        assert!(
+            near(distance, &expected, "0.000001"),
+            "case {}: {distance:?}",
+            case.case
+        );
         if case.second_kind == "line" {
             let crossing = lot.asks(&record, "crosses", &ids, Mode::Banded).value;
             match (case.crosses, case.intersects) {
@@ -522,7 +585,7 @@ proptest! {
                 let (east, north, right, up) = points[index];
                 format!("{{ easting: {} in, northing: {} in }}", east + shift * right, north + shift * up)
             };
-            format!("tolerances: {tolerances}\nsupply_cables: [ {{ id: C-1, line: [ {}, {} ] }} ]\nwells: [ {{ id: W-1, line: [ {} ] }} ]\n", place(0), place(1), place(2))
+            format!("tolerances: {tolerances}\nsupply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: [ {}, {} ] }} ]\nwells: [ {{ id: W-1, line: [ {} ] }} ]\n", place(0), place(1), place(2))
         };
         let banded = lot.value(&facts(0, "{ length: 2 in, others: exact }"), "horizontal_clearance", &["C-1", "W-1"]);
         let world = lot.value(&facts(1, "exact"), "horizontal_clearance", &["C-1", "W-1"]);
