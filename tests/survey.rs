@@ -318,7 +318,7 @@ fn a_span_that_stops_short_opens_the_list() {
 #[test]
 fn tape_and_plan_that_exclude_each_other_leave_nothing_known() {
     let facts = format!(
-        "supply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: {} }} ]\nwells: [ {{ id: W-1, line: {} }} ]\nclearances: [ {{ from: W-1, to: C-1, horizontal: 20 ft }} ]\n",
+        "supply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: {} }} ]\nwells: [ {{ id: W-1, outside_diameter: 0 in, line: {} }} ]\nclearances: [ {{ from: W-1, to: C-1, horizontal: 20 ft }} ]\n",
         line(&[("0", "0"), ("100", "0")]),
         line(&[("50", "30")]),
     );
@@ -585,7 +585,7 @@ proptest! {
                 let (east, north, right, up) = points[index];
                 format!("{{ easting: {} in, northing: {} in }}", east + shift * right, north + shift * up)
             };
-            format!("tolerances: {tolerances}\nsupply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: [ {}, {} ] }} ]\nwells: [ {{ id: W-1, line: [ {} ] }} ]\n", place(0), place(1), place(2))
+            format!("tolerances: {tolerances}\nsupply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: [ {}, {} ] }} ]\nwells: [ {{ id: W-1, outside_diameter: 0 in, line: [ {} ] }} ]\n", place(0), place(1), place(2))
         };
         let banded = lot.value(&facts(0, "{ length: 2 in, others: exact }"), "horizontal_clearance", &["C-1", "W-1"]);
         let world = lot.value(&facts(1, "exact"), "horizontal_clearance", &["C-1", "W-1"]);
