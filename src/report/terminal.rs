@@ -4,6 +4,7 @@
 use anstyle::{AnsiColor, Style as Ansi};
 use textwrap::{Options, wrap};
 
+use crate::judge::{Explanation, Line};
 use crate::finding::{
     Clause, ClauseStanding, Due, Finding, Layer, Limit, Obligation, Report, Subject, Verdict,
 };
@@ -414,4 +415,105 @@ fn layer_words(layer: &Layer) -> String {
         inside.push(note.to_uppercase());
     }
     format!("{} ({})", layer.value, inside.join("; "))
+}
+
+/// The whole computation of a rule on each of its subjects.
+pub fn explanations(explanations: &[Explanation], style: Style) -> String {
+    let mut text = String::new();
+    for explanation in explanations {
+        let mut page = Page {
+            text: String::new(),
+            style,
+            record: "",
+            name: "",
+        };
+        page.explanation(explanation);
+        text.push_str(&page.text);
+    }
+    text
+}
+
+impl Page<'_> {
+    fn explanation(&mut self, explanation: &Explanation) {
+        let finding = &explanation.finding;
+        let rule = self.painted(&finding.rule, STRONG);
+        self.line(&format!("{rule}  {}", finding.title));
+        let subject = subject_words(&finding.subject);
+        if !subject.is_empty() {
+            self.labelled("where", &subject);
+        }
+        self.line("");
+        for step in &explanation.steps {
+            self.step(step);
+        }
+        self.line("");
+        let verdict = self.painted(finding.verdict.words(), STRONG);
+        let margin = match &finding.margin {
+            Some(margin) => format!(", margin {margin}"),
+            None => String::new(),
+        };
+        self.line(&format!("    so it {verdict}{margin}", verdict = verdict_phrase(finding.verdict, &verdict)));
+        self.decisions(finding);
+        for missing in &finding.missing {
+            let at = if missing.path.is_empty() {
+                String::new()
+            } else {
+                format!(" ({})", missing.path)
+            };
+            self.labelled("missing", &format!("{}{at}", missing.what));
+        }
+        if let Some(question) = &finding.question {
+            self.labelled("question", question);
+        }
+        for clause in &finding.clauses {
+            self.labelled("clause", &clause_words(clause));
+        }
+        if let Some(on) = &finding.in_force_on {
+            let by = match &finding.permit {
+                Some(permit) => format!("the {permit} permit's date, {on}"),
+                None => format!("the recorded date, {on}"),
+            };
+            self.labelled("in force", &by);
+        }
+        self.labelled("remedy", &finding.remedy);
+        self.labelled("caution", &finding.caution);
+        self.line("");
+    }
+
+    fn step(&mut self, step: &Line) {
+        let indent = " ".repeat(4 + 2 * step.depth);
+        let value = if step.value.is_empty() {
+            String::new()
+        } else {
+            format!(" = {}", step.value)
+        };
+        let options = Options::new(self.style.width)
+            .initial_indent(&indent)
+            .break_words(false);
+        let under = format!("{indent}    ");
+        let body = format!("{}{value}", step.step);
+        for line in wrap(&body, options.subsequent_indent(&under)) {
+            self.line(&line);
+        }
+        if let Some(from) = &step.from {
+            let options = Options::new(self.style.width)
+                .initial_indent(&under)
+                .subsequent_indent(&under)
+                .break_words(false);
+            for line in wrap(from, options) {
+                let line = self.painted(&line, QUIET);
+                self.line(&line);
+            }
+        }
+    }
+}
+
+/// `so it …`
+fn verdict_phrase(verdict: Verdict, painted: &str) -> String {
+    match verdict {
+        Verdict::Meets | Verdict::FallsShort => painted.to_owned(),
+        Verdict::TooClose | Verdict::NotRecorded => format!("is {painted}"),
+        Verdict::DoesNotApply => painted.to_owned(),
+        Verdict::Refer => format!("is one to {painted}"),
+    }
 }
