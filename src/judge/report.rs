@@ -49,7 +49,11 @@ pub struct Judged {
 /// # Errors
 ///
 /// Each place that the library doesn't have.
-pub fn places(library: &Library, record: &Record) -> Result<Vec<PlaceId>, Vec<LayerError>> {
+pub fn places(
+    library: &Library,
+    record: &Record,
+    texts: &Sources,
+) -> Result<Vec<PlaceId>, Vec<LayerError>> {
     let mut found = Vec::new();
     let mut errors = Vec::new();
     for place in &record.head.places {
@@ -57,7 +61,11 @@ pub fn places(library: &Library, record: &Record) -> Result<Vec<PlaceId>, Vec<La
             Some(id) => found.push(id),
             None => errors.push(LayerError::UnknownPlace {
                 name: place.value.clone(),
-                at: Some(place.span),
+                // A place that stands in from outside is not written in the record.
+                at: texts
+                    .slice(place.span)
+                    .contains(&place.value)
+                    .then_some(place.span),
                 help: nearest(
                     &place.value,
                     library.places.iter().map(|known| known.path.as_str()),
@@ -119,7 +127,7 @@ pub fn report(
             .collect()
     };
     let record = survey::complete(&library.vocabulary, record);
-    let places = places(library, &record).map_err(locate)?;
+    let places = places(library, &record, texts).map_err(locate)?;
     let dates = dates(&record);
     let in_force = in_force(library, &places, &dates).map_err(locate)?;
     if !something_in_force(library, &in_force) {

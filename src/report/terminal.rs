@@ -6,7 +6,7 @@ use textwrap::{Options, wrap};
 
 use crate::judge::{Explanation, Line};
 use crate::finding::{
-    Clause, ClauseStanding, Due, Finding, Layer, Limit, Missing, Obligation, Report, Subject, Verdict,
+    Clause, ClauseStanding, Due, Finding, Layer, Limit, Obligation, Report, Subject, Verdict,
 };
 
 /// How a terminal is written to.
@@ -52,7 +52,7 @@ pub fn report(report: &Report, record: &str, style: Style) -> String {
     let past: Vec<&Finding> = due.iter().copied().filter(|f| undecided(&f) && f.due == Due::Past).collect();
     page.gathered("CAN NO LONGER BE SEEN", &past);
     let asked: Vec<&Finding> = due.iter().copied().filter(|f| of(Verdict::Refer)(f)).collect();
-    page.section("FOR THE AUTHORITY OR THE COMPETENT PERSON", OPEN, &asked);
+    page.gathered("FOR THE AUTHORITY OR THE COMPETENT PERSON", &asked);
 
     let met = due.iter().filter(|f| of(Verdict::Meets)(f)).count();
     let idle = due.iter().filter(|f| of(Verdict::DoesNotApply)(f)).count();
@@ -145,17 +145,14 @@ impl Page<'_> {
             return;
         }
         self.section_title(title, OPEN, findings.len());
-        let mut groups: Vec<(&[Missing], Vec<&Finding>)> = Vec::new();
+        let mut groups: Vec<Vec<&Finding>> = Vec::new();
         for finding in findings {
-            let alike = groups
-                .iter_mut()
-                .find(|(missing, _)| !missing.is_empty() && *missing == finding.missing);
-            match alike {
-                Some((_, group)) => group.push(finding),
-                None => groups.push((&finding.missing, vec![finding])),
+            match groups.iter_mut().find(|group| asks_the_same(group[0], finding)) {
+                Some(group) => group.push(finding),
+                None => groups.push(vec![finding]),
             }
         }
-        for (_, group) in groups {
+        for group in groups {
             self.group(&group);
         }
     }
@@ -167,6 +164,9 @@ impl Page<'_> {
             return;
         }
         self.missing(first);
+        if let Some(question) = &first.question {
+            self.labelled("question", question);
+        }
         for finding in group {
             self.rule_line(finding);
             let subject = subject_words(&finding.subject);
@@ -417,6 +417,12 @@ impl Page<'_> {
             self.line(&line);
         }
     }
+}
+
+/// Whether two findings lack the same readings, or put the same question.
+fn asks_the_same(one: &Finding, other: &Finding) -> bool {
+    let asks = !one.missing.is_empty() || one.question.is_some();
+    asks && one.missing == other.missing && one.question == other.question
 }
 
 /// A name of the rule language as words.
