@@ -9,7 +9,7 @@ use crate::source::{Span, Spanned};
 use crate::vocabulary::{PointKind, Type, Vocabulary};
 
 /// A constant of an expected type.
-pub(super) fn constant(
+pub(crate) fn constant(
     vocabulary: &Vocabulary,
     text: &Text,
     expected: Type,

@@ -19,6 +19,7 @@ use crate::language::syntax::{self, Item};
 use crate::source::{Located, SourceId, Span};
 use crate::vocabulary::Vocabulary;
 
+pub(crate) use constants::constant as limit_constant;
 pub use error::CheckError;
 pub(crate) use names::nearest;
 pub(crate) use usage::every_part;

@@ -666,6 +666,20 @@ impl<'a> Describer<'a> {
         }
     }
 
+    /// A value's way through the layers on one line.
+    pub(super) fn told_standing(&self, standing: &Standing) -> String {
+        let layers: Vec<String> = standing
+            .way
+            .iter()
+            .map(|step| {
+                let layer = self.layer(step);
+                let note = layer.note.map(|note| format!(", {note}")).unwrap_or_default();
+                format!("{} ({}: {}{note})", layer.value, layer.layer, layer.clause)
+            })
+            .collect();
+        layers.join(" → ")
+    }
+
     fn home(&self, rule: &typed::Rule) -> Option<String> {
         let place = match rule.origin {
             RuleOrigin::Topic => self.library.topics[rule.topic.index()].home,

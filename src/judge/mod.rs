@@ -17,7 +17,7 @@ pub use cause::Cause;
 pub use describe::Describer;
 pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report};
 pub use value::Reported;
-pub use why::{Line, why};
+pub use why::{Explanation, Line, why};
 
 use cause::Causes;
 use evaluate::Machine;

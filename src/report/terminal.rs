@@ -4,8 +4,9 @@
 use anstyle::{AnsiColor, Style as Ansi};
 use textwrap::{Options, wrap};
 
+use crate::judge::{Explanation, Line};
 use crate::finding::{
-    Clause, ClauseStanding, Due, Finding, Layer, Limit, Obligation, Report, Subject, Verdict,
+    Clause, ClauseStanding, Due, Finding, Layer, Limit, Missing, Obligation, Report, Subject, Verdict,
 };
 
 /// How a terminal is written to.
@@ -16,6 +17,11 @@ pub struct Style {
     /// How many columns prose is set in.
     pub width: usize,
 }
+
+/// The most lines of the record that are shown under a finding.
+const MOST_QUOTED: usize = 3;
+/// The most missing things that are named under a finding.
+const MOST_MISSING: usize = 6;
 
 const SHORT: Ansi = AnsiColor::Red.on_default().bold();
 const OPEN: Ansi = AnsiColor::Yellow.on_default().bold();
@@ -37,16 +43,16 @@ pub fn report(report: &Report, record: &str, style: Style) -> String {
     let due: Vec<&Finding> = findings.iter().filter(|f| !is_later(f)).collect();
 
     let short: Vec<&Finding> = due.iter().copied().filter(|f| of(Verdict::FallsShort)(f)).collect();
-    page.section("FALLS SHORT", SHORT, &short, Detail::Whole);
+    page.section("FALLS SHORT", SHORT, &short);
     let undecided = |finding: &&&Finding| {
         matches!(finding.verdict, Verdict::NotRecorded | Verdict::TooClose)
     };
     let now: Vec<&Finding> = due.iter().copied().filter(|f| undecided(&f) && f.due == Due::Now).collect();
-    page.section("NOT DECIDED, DUE NOW", OPEN, &now, Detail::Missing);
+    page.gathered("NOT DECIDED, DUE NOW", &now);
     let past: Vec<&Finding> = due.iter().copied().filter(|f| undecided(&f) && f.due == Due::Past).collect();
-    page.section("CAN NO LONGER BE SEEN", OPEN, &past, Detail::Missing);
+    page.gathered("CAN NO LONGER BE SEEN", &past);
     let asked: Vec<&Finding> = due.iter().copied().filter(|f| of(Verdict::Refer)(f)).collect();
-    page.section("FOR THE AUTHORITY OR THE COMPETENT PERSON", OPEN, &asked, Detail::Question);
+    page.section("FOR THE AUTHORITY OR THE COMPETENT PERSON", OPEN, &asked);
 
     let met = due.iter().filter(|f| of(Verdict::Meets)(f)).count();
     let idle = due.iter().filter(|f| of(Verdict::DoesNotApply)(f)).count();
@@ -57,13 +63,6 @@ pub fn report(report: &Report, record: &str, style: Style) -> String {
     page.later(&later);
     page.foot(report);
     page.text
-}
-
-#[derive(Clone, Copy)]
-enum Detail {
-    Whole,
-    Missing,
-    Question,
 }
 
 struct Page<'a> {
@@ -124,38 +123,114 @@ impl Page<'_> {
         self.line("");
     }
 
-    fn section(&mut self, title: &str, ansi: Ansi, findings: &[&Finding], detail: Detail) {
+    fn section_title(&mut self, title: &str, ansi: Ansi, count: usize) {
+        let title = self.painted(&format!("{title} ({count})"), ansi);
+        self.line(&title);
+        self.line("");
+    }
+
+    fn section(&mut self, title: &str, ansi: Ansi, findings: &[&Finding]) {
         if findings.is_empty() {
             return;
         }
-        let title = self.painted(&format!("{title} ({})", findings.len()), ansi);
-        self.line(&title);
-        self.line("");
+        self.section_title(title, ansi, findings.len());
         for finding in findings {
-            self.finding(finding, detail);
+            self.finding(finding);
         }
     }
 
-    fn finding(&mut self, finding: &Finding, detail: Detail) {
-        let rule = self.painted(&finding.rule, STRONG);
+    /// What lacks the same readings stands together: one trip to the lot answers all of it.
+    fn gathered(&mut self, title: &str, findings: &[&Finding]) {
+        if findings.is_empty() {
+            return;
+        }
+        self.section_title(title, OPEN, findings.len());
+        let mut groups: Vec<(&[Missing], Vec<&Finding>)> = Vec::new();
+        for finding in findings {
+            let alike = groups
+                .iter_mut()
+                .find(|(missing, _)| !missing.is_empty() && *missing == finding.missing);
+            match alike {
+                Some((_, group)) => group.push(finding),
+                None => groups.push((&finding.missing, vec![finding])),
+            }
+        }
+        for (_, group) in groups {
+            self.group(&group);
+        }
+    }
+
+    fn group(&mut self, group: &[&Finding]) {
+        let Some(first) = group.first() else { return };
+        if group.len() == 1 {
+            self.finding(first);
+            return;
+        }
+        self.missing(first);
+        for finding in group {
+            self.rule_line(finding);
+            let subject = subject_words(&finding.subject);
+            if !subject.is_empty() {
+                self.labelled("where", &subject);
+            }
+            for clause in finding.clauses.iter().take(1) {
+                self.labelled("clause", &clause_words(clause));
+            }
+        }
+        let mut said: Vec<&str> = Vec::new();
+        let hazards = group.iter().filter_map(|finding| finding.hazard_caution.as_deref());
+        for hazard in hazards {
+            if !said.contains(&hazard) {
+                said.push(hazard);
+                self.labelled("hazard", hazard);
+            }
+        }
+        for caution in group.iter().map(|finding| finding.caution.as_str()) {
+            if !said.contains(&caution) {
+                said.push(caution);
+                self.labelled("caution", caution);
+            }
+        }
+        self.line("");
+    }
+
+    fn rule_line(&mut self, finding: &Finding) {
         let asks = match finding.obligation {
-            Obligation::Shall | Obligation::ShallRecord | Obligation::Refer => String::new(),
-            Obligation::Should => " (advised)".to_owned(),
-            Obligation::Precaution => " (precaution)".to_owned(),
+            Obligation::Shall | Obligation::ShallRecord | Obligation::Refer => "",
+            Obligation::Should => " (advised)",
+            Obligation::Precaution => " (precaution)",
         };
-        self.line(&format!("  {rule}  {}{asks}", finding.title));
+        let whole = format!("  {}  {}{asks}", finding.rule, finding.title);
+        let options = Options::new(self.style.width)
+            .subsequent_indent("      ")
+            .break_words(false);
+        for (at, line) in wrap(&whole, options).iter().enumerate() {
+            let name = format!("  {}", finding.rule);
+            match line.strip_prefix(&name) {
+                Some(rest) if at == 0 => {
+                    let name = self.painted(&name, STRONG);
+                    self.line(&format!("{name}{rest}"));
+                }
+                Some(_) | None => self.line(line),
+            }
+        }
+    }
+
+    fn finding(&mut self, finding: &Finding) {
+        self.rule_line(finding);
         let subject = subject_words(&finding.subject);
         if !subject.is_empty() {
             self.labelled("where", &subject);
         }
-        match detail {
-            Detail::Whole => self.short(finding),
-            Detail::Missing => self.undecided(finding),
-            Detail::Question => {
+        match finding.verdict {
+            Verdict::FallsShort => self.short(finding),
+            Verdict::NotRecorded | Verdict::TooClose => self.undecided(finding),
+            Verdict::Refer => {
                 if let Some(question) = &finding.question {
                     self.labelled("question", question);
                 }
             }
+            Verdict::Meets | Verdict::DoesNotApply => {}
         }
         for limit in &finding.limits {
             self.labelled("limit", &way_words(limit));
@@ -174,8 +249,7 @@ impl Page<'_> {
                 &format!("{} of {}: {how}", variance.number, variance.authority),
             );
         }
-        let mends = matches!(detail, Detail::Whole);
-        if mends {
+        if finding.verdict == Verdict::FallsShort {
             self.labelled("remedy", &finding.remedy);
         }
         if let Some(caution) = &finding.hazard_caution {
@@ -197,12 +271,13 @@ impl Page<'_> {
         };
         self.labelled("found", &verdict);
         self.decisions(finding);
-        for place in finding.places.iter().take(3) {
-            self.quote(place.line, place.column);
-        }
-        if finding.places.len() > 3 {
-            let more = finding.places.len() - 3;
-            self.labelled("", &format!("and {more} more readings"));
+        // What was measured is read first, what chose the limit after it.
+        let mut quoted = Vec::new();
+        for place in &finding.places {
+            if !quoted.contains(&place.line) && quoted.len() < MOST_QUOTED {
+                quoted.push(place.line);
+                self.quote(place.line, place.column);
+            }
         }
     }
 
@@ -217,23 +292,25 @@ impl Page<'_> {
                 };
                 self.labelled("found", &found);
             }
-            Verdict::NotRecorded => {
-                for missing in finding.missing.iter().take(4) {
-                    let at = if missing.path.is_empty() {
-                        String::new()
-                    } else {
-                        format!(" ({})", missing.path)
-                    };
-                    self.labelled("missing", &format!("{}{at}", missing.what));
-                }
-                if finding.missing.len() > 4 {
-                    let more = finding.missing.len() - 4;
-                    self.labelled("", &format!("and {more} more"));
-                }
-            }
+            Verdict::NotRecorded => self.missing(finding),
             Verdict::Meets | Verdict::FallsShort | Verdict::DoesNotApply | Verdict::Refer => {}
         }
         self.decisions(finding);
+    }
+
+    fn missing(&mut self, finding: &Finding) {
+        for missing in finding.missing.iter().take(MOST_MISSING) {
+            let at = if missing.path.is_empty() {
+                String::new()
+            } else {
+                format!(" ({})", missing.path)
+            };
+            self.labelled("missing", &format!("{}{at}", missing.what));
+        }
+        if finding.missing.len() > MOST_MISSING {
+            let more = finding.missing.len() - MOST_MISSING;
+            self.labelled("", &format!("and {more} more"));
+        }
     }
 
     /// The other of the two decisions, where it differs.
@@ -414,4 +491,98 @@ fn layer_words(layer: &Layer) -> String {
         inside.push(note.to_uppercase());
     }
     format!("{} ({})", layer.value, inside.join("; "))
+}
+
+/// The whole computation of a rule on each of its subjects.
+pub fn explanations(explanations: &[Explanation], style: Style) -> String {
+    let mut text = String::new();
+    for explanation in explanations {
+        let mut page = Page {
+            text: String::new(),
+            style,
+            record: "",
+            name: "",
+        };
+        page.explanation(explanation);
+        text.push_str(&page.text);
+    }
+    text
+}
+
+impl Page<'_> {
+    fn explanation(&mut self, explanation: &Explanation) {
+        let finding = &explanation.finding;
+        let rule = self.painted(&finding.rule, STRONG);
+        self.line(&format!("{rule}  {}", finding.title));
+        let subject = subject_words(&finding.subject);
+        if !subject.is_empty() {
+            self.labelled("where", &subject);
+        }
+        self.line("");
+        for step in &explanation.steps {
+            self.step(step);
+        }
+        self.line("");
+        let verdict = self.painted(finding.verdict.words(), STRONG);
+        let margin = match &finding.margin {
+            Some(margin) => format!(", margin {margin}"),
+            None => String::new(),
+        };
+        self.line(&format!("    so it {verdict}{margin}", verdict = verdict_phrase(finding.verdict, &verdict)));
+        self.decisions(finding);
+        self.missing(finding);
+        if let Some(question) = &finding.question {
+            self.labelled("question", question);
+        }
+        for clause in &finding.clauses {
+            self.labelled("clause", &clause_words(clause));
+        }
+        if let Some(on) = &finding.in_force_on {
+            let by = match &finding.permit {
+                Some(permit) => format!("the {permit} permit's date, {on}"),
+                None => format!("the recorded date, {on}"),
+            };
+            self.labelled("in force", &by);
+        }
+        self.labelled("remedy", &finding.remedy);
+        self.labelled("caution", &finding.caution);
+        self.line("");
+    }
+
+    fn step(&mut self, step: &Line) {
+        let indent = " ".repeat(4 + 2 * step.depth);
+        let value = if step.value.is_empty() {
+            String::new()
+        } else {
+            format!(" = {}", step.value)
+        };
+        let options = Options::new(self.style.width)
+            .initial_indent(&indent)
+            .break_words(false);
+        let under = format!("{indent}    ");
+        let body = format!("{}{value}", step.step);
+        for line in wrap(&body, options.subsequent_indent(&under)) {
+            self.line(&line);
+        }
+        if let Some(from) = &step.from {
+            let options = Options::new(self.style.width)
+                .initial_indent(&under)
+                .subsequent_indent(&under)
+                .break_words(false);
+            for line in wrap(from, options) {
+                let line = self.painted(&line, QUIET);
+                self.line(&line);
+            }
+        }
+    }
+}
+
+/// `so it …`
+fn verdict_phrase(verdict: Verdict, painted: &str) -> String {
+    match verdict {
+        Verdict::Meets | Verdict::FallsShort => painted.to_owned(),
+        Verdict::TooClose | Verdict::NotRecorded => format!("is {painted}"),
+        Verdict::DoesNotApply => painted.to_owned(),
+        Verdict::Refer => format!("is one to {painted}"),
+    }
 }

@@ -456,6 +456,3 @@ impl Kind {
 fn unless(has_it: bool, lacks: &'static str) -> Option<&'static str> {
     if has_it { None } else { Some(lacks) }
 }
-
-#[cfg(test)]
-mod tests;
