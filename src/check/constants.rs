@@ -164,12 +164,7 @@ fn too_large(text: &Text) -> CheckError {
     }
 }
 
-fn mismatch(
-    vocabulary: &Vocabulary,
-    expected: Type,
-    written: &Written,
-    at: Span,
-) -> CheckError {
+fn mismatch(vocabulary: &Vocabulary, expected: Type, written: &Written, at: Span) -> CheckError {
     let expected = vocabulary.type_name(expected);
     CheckError::Expected {
         help: format!("write a quantity of {expected}"),

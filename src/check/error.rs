@@ -150,7 +150,9 @@ pub enum CheckError {
     #[error("a slope is written with its unit")]
     #[diagnostic(
         code(check::bare_slope),
-        help("write `1/4 in/ft`, `20 mm/m` or `2 %`; a ratio such as 1:48 is read in opposite senses by different trades")
+        help(
+            "write `1/4 in/ft`, `20 mm/m` or `2 %`; a ratio such as 1:48 is read in opposite senses by different trades"
+        )
     )]
     BareSlope {
         /// Where.
@@ -159,7 +161,10 @@ pub enum CheckError {
     },
     /// `limit cover : length = 24`
     #[error("{expected} needs its unit")]
-    #[diagnostic(code(check::bare_number), help("write `{written} {unit}`, if that is what is meant"))]
+    #[diagnostic(
+        code(check::bare_number),
+        help("write `{written} {unit}`, if that is what is meant")
+    )]
     BareNumber {
         /// What is due.
         expected: String,
@@ -191,7 +196,9 @@ pub enum CheckError {
     #[error("{base} can't be raised to {exponent}")]
     #[diagnostic(
         code(check::power),
-        help("a quantity can be raised to a whole number, or its root taken; other powers are of plain numbers: write `(x in ft) ^ 1.85`")
+        help(
+            "a quantity can be raised to a whole number, or its root taken; other powers are of plain numbers: write `(x in ft) ^ 1.85`"
+        )
     )]
     Power {
         /// The type of what is raised.
@@ -389,7 +396,9 @@ pub enum CheckError {
         at: Span,
     },
     /// `shall f + 1 % is at least fall_of_4_in` where the limit has equivalents
-    #[error("limit `{name}` has equivalents, so it stands alone on one side of a comparison in `shall` or `should`, under no `not`")]
+    #[error(
+        "limit `{name}` has equivalents, so it stands alone on one side of a comparison in `shall` or `should`, under no `not`"
+    )]
     #[diagnostic(
         code(check::equivalents_not_alone),
         help("compare with the limit itself, or give it one value")
@@ -460,7 +469,9 @@ pub enum CheckError {
     #[error("`{statement}` belongs in a place")]
     #[diagnostic(
         code(check::statement_outside_place),
-        help("a place is a folder of `jurisdictions/` with a file that holds `place \"…\" {{ … }}`; write it there")
+        help(
+            "a place is a folder of `jurisdictions/` with a file that holds `place \"…\" {{ … }}`; write it there"
+        )
     )]
     StatementOutsidePlace {
         /// What stands there.
@@ -496,7 +507,10 @@ pub enum CheckError {
     },
     /// `from 2025-02-30`
     #[error("`{written}` is not a date")]
-    #[diagnostic(code(check::date), help("dates are written as year-month-day: `2026-03-19`"))]
+    #[diagnostic(
+        code(check::date),
+        help("dates are written as year-month-day: `2026-03-19`")
+    )]
     Date {
         /// As written.
         written: String,

@@ -13,9 +13,7 @@ use crate::language::syntax::{
 };
 use crate::quantity::{Dimension, Rational, Unit};
 use crate::source::{Span, Spanned};
-use crate::vocabulary::{
-    Member, ParameterType, PointKind, SITE, ThingId, Type, Vocabulary,
-};
+use crate::vocabulary::{Member, ParameterType, PointKind, SITE, ThingId, Type, Vocabulary};
 
 /// The functions of the language itself.
 const ROOT: &str = "root";
@@ -49,7 +47,10 @@ impl Scope {
     }
 
     fn value_parameter(&self, name: &str) -> Option<(u16, Type)> {
-        let at = self.parameters.iter().position(|(known, _)| known == name)?;
+        let at = self
+            .parameters
+            .iter()
+            .position(|(known, _)| known == name)?;
         match self.parameters[at].1 {
             ParameterKind::Value(kind) => Some((index(at), kind)),
             ParameterKind::Thing(_) => None,
@@ -71,7 +72,11 @@ impl Checker {
         if typed.gives == Type::YesNo {
             return Some(typed);
         }
-        self.expected("a condition", &typed, "compare it: `… is at least …`, `… is …`");
+        self.expected(
+            "a condition",
+            &typed,
+            "compare it: `… is at least …`, `… is …`",
+        );
         None
     }
 
@@ -177,7 +182,8 @@ impl Checker {
                 otherwise,
             } => {
                 let condition = self.condition(scope, condition);
-                let (then, otherwise) = self.pair(scope, then, otherwise, expected, "choose between")?;
+                let (then, otherwise) =
+                    self.pair(scope, then, otherwise, expected, "choose between")?;
                 let gives = joined(then.gives, otherwise.gives);
                 let kind =
                     ExpressionKind::If(Box::new(condition?), Box::new(then), Box::new(otherwise));
@@ -198,10 +204,7 @@ impl Checker {
                 condition,
             } => {
                 let (each, condition) = self.quantified(scope, name, list, condition)?;
-                (
-                    ExpressionKind::Some(each, Box::new(condition)),
-                    Type::YesNo,
-                )
+                (ExpressionKind::Some(each, Box::new(condition)), Type::YesNo)
             }
             Written::Count {
                 name,
@@ -245,7 +248,10 @@ impl Checker {
         scope: &mut Scope,
         parts: &[syntax::Expression],
     ) -> Option<Vec<Expression>> {
-        let parts: Vec<_> = parts.iter().map(|part| self.condition(scope, part)).collect();
+        let parts: Vec<_> = parts
+            .iter()
+            .map(|part| self.condition(scope, part))
+            .collect();
         parts.into_iter().collect()
     }
 
@@ -262,11 +268,7 @@ impl Checker {
                 constant(self.vocabulary(), &text, kind).map(|constant| (constant, kind))
             }
             Some(
-                Type::Quantity(_)
-                | Type::Point(_)
-                | Type::YesNo
-                | Type::Text
-                | Type::Reference,
+                Type::Quantity(_) | Type::Point(_) | Type::YesNo | Type::Text | Type::Reference,
             )
             | None => free_number(&text),
         };
@@ -609,7 +611,11 @@ impl Checker {
             Fold::Least | Fold::Greatest => is_quantity(value.gives) || is_point(value.gives),
         };
         if !fits {
-            self.expected("a quantity", &value, "only what can be measured has a least, a greatest or a total");
+            self.expected(
+                "a quantity",
+                &value,
+                "only what can be measured has a least, a greatest or a total",
+            );
             return None;
         }
         let gives = value.gives;
@@ -958,9 +964,8 @@ impl Checker {
         let Constant::Number { value, .. } = number else {
             return None;
         };
-        let dimension = dimension_of(base.gives).filter(|dimension| {
-            *dimension == Dimension::NUMBER || value.as_integer().is_some()
-        });
+        let dimension = dimension_of(base.gives)
+            .filter(|dimension| *dimension == Dimension::NUMBER || value.as_integer().is_some());
         let Some(dimension) = dimension.and_then(|dimension| dimension.power(value)) else {
             let error = CheckError::Power {
                 base: self.vocabulary().type_name(base.gives),
@@ -1027,7 +1032,11 @@ impl Checker {
             | Comparator::LessThan => self.is_ordered(left.gives),
         };
         if !fits {
-            self.expected("something that has an order", &left, "labels of a choice, texts and yes or no are compared with `is`");
+            self.expected(
+                "something that has an order",
+                &left,
+                "labels of a choice, texts and yes or no are compared with `is`",
+            );
             return None;
         }
         Some(Expression {
@@ -1049,7 +1058,11 @@ impl Checker {
         if self.is_ordered(left.gives) {
             return Some((left, right));
         }
-        self.expected("something that has an order", &left, "only quantities, points and sizes have a lesser and a greater");
+        self.expected(
+            "something that has an order",
+            &left,
+            "only quantities, points and sizes have a lesser and a greater",
+        );
         None
     }
 

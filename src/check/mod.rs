@@ -308,7 +308,9 @@ impl Checker {
             Role::Place(folder) => self.place_around(folder),
             Role::Shared | Role::Model => None,
         };
-        self.names.topics.insert(name.value.clone(), (id, name.span));
+        self.names
+            .topics
+            .insert(name.value.clone(), (id, name.span));
         self.owners.insert(file.id, Owner::Topic(id));
         self.library.topics.push(Topic {
             name: name.value.clone(),
@@ -465,7 +467,8 @@ impl Checker {
                         expected: "one type".into(),
                         found: "several".into(),
                         at,
-                        help: "a define takes one type a parameter: write one define for each".into(),
+                        help: "a define takes one type a parameter: write one define for each"
+                            .into(),
                     };
                     self.tell(error, at);
                     return None;
@@ -530,10 +533,7 @@ impl Checker {
                 name: name.value.clone(),
                 at: name.span,
                 expected: "a source".into(),
-                help: nearest(
-                    &name.value,
-                    self.names.documents.keys().map(String::as_str),
-                ),
+                help: nearest(&name.value, self.names.documents.keys().map(String::as_str)),
             };
             self.tell(error, name.span);
             return None;

@@ -203,12 +203,20 @@ impl Checker {
         let from = match &written.from {
             Some(from) => self.told(date(from), from.span),
             None => {
-                self.lacks(written, "from", "say from which permit date it holds: `from 2026-01-01`");
+                self.lacks(
+                    written,
+                    "from",
+                    "say from which permit date it holds: `from 2026-01-01`",
+                );
                 None
             }
         };
         if written.citations.is_empty() {
-            self.lacks(written, "cite", "say under which clause: `cite SOURCE \"section\"`");
+            self.lacks(
+                written,
+                "cite",
+                "say under which clause: `cite SOURCE \"section\"`",
+            );
         }
         if written.because.is_none() {
             self.lacks(written, "because", "say why: `because \"…\"`");
@@ -396,7 +404,10 @@ impl Checker {
                     let owners = [owner];
                     let help = nearest(&name.value, self.names.of_owners(&owners));
                     self.place_error(
-                        &format!("topic {} has no limit or table `{}`", topic.value, name.value),
+                        &format!(
+                            "topic {} has no limit or table `{}`",
+                            topic.value, name.value
+                        ),
                         target.path.span,
                         "not declared there",
                         &help,

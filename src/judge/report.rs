@@ -5,16 +5,12 @@ use std::collections::BTreeSet;
 use super::describe::note_words;
 use super::{Cause, Describer, Judgement, judge};
 use crate::check::nearest;
-use crate::check::typed::{
-    Action, DocumentKind, Library, Obligation as Asked, PlaceId, TopicId,
-};
+use crate::check::typed::{Action, DocumentKind, Library, Obligation as Asked, PlaceId};
 use crate::finding::{
     self, Clause, ClauseStanding, Counts, Due, Finding, Missing, MissingKind, Obligation, Place,
     Report, STANDING, Verdict,
 };
-use crate::layers::{
-    Dates, InForce, LayerError, PermitDates, TopicState, in_force,
-};
+use crate::layers::{Dates, InForce, LayerError, PermitDates, TopicState, in_force};
 use crate::program::{Program, compile};
 use crate::quantity::date;
 use crate::record::facts::{Record, State, ThingRef};
@@ -116,7 +112,13 @@ pub fn report(
     id: SourceId,
 ) -> Result<Judged, Vec<Located<LayerError>>> {
     let library = setting.library;
-    let at_places = record.head.places.first().map(|place| place.span);
+    // A place that stands in from outside is not written in the record.
+    let at_places = record
+        .head
+        .places
+        .first()
+        .filter(|place| texts.slice(place.span).contains(&place.value))
+        .map(|place| place.span);
     let locate = |errors: Vec<LayerError>| -> Vec<Located<LayerError>> {
         errors
             .into_iter()
@@ -149,7 +151,11 @@ pub fn report(
         let judgements = judge(&program, &library.vocabulary, setting.survey, &record);
         let describer = Describer::new(library, &program, setting.survey, &record, texts);
         let mut findings = built_in(&describer, &judgements, &dates);
-        findings.extend(judgements.iter().map(|judgement| describer.finding(judgement)));
+        findings.extend(
+            judgements
+                .iter()
+                .map(|judgement| describer.finding(judgement)),
+        );
         (findings, marks)
     };
     let mut notices: Vec<String> = apart
@@ -304,7 +310,8 @@ fn claimed_complete(vocabulary: &Vocabulary, record: &Record) -> Vec<String> {
     for (at, thing) in record.things.iter().enumerate() {
         let of = ThingRef(u32::try_from(at).expect("fewer than four billion things"));
         for list in 0..vocabulary.thing(thing.kind).lists.len() {
-            let list = crate::vocabulary::ListId(u16::try_from(list).expect("fewer than 65536 lists"));
+            let list =
+                crate::vocabulary::ListId(u16::try_from(list).expect("fewer than 65536 lists"));
             let known = record.list(of, list);
             if known.written && !known.open {
                 found.push(record.list_path(vocabulary, of, list));
@@ -340,12 +347,13 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
             .filter(of_kind)
             .filter(|topic| topic.state == TopicState::NoPermit)
             .collect();
-        let expired = describer
+        let expired: Vec<&crate::layers::TopicStanding> = describer
             .program
             .topics
             .iter()
             .filter(of_kind)
-            .find(|topic| topic.state == TopicState::InForce && topic.expired.is_some());
+            .filter(|topic| topic.state == TopicState::InForce && topic.expired.is_some())
+            .collect();
         let written = dates.permits.iter().find(|known| known.kind == kind);
         if let Some(first) = lacking.first() {
             let topics: Vec<&str> = lacking
@@ -371,12 +379,16 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
                 kind: MissingKind::Permit,
             }];
             finding.remedy = "Add the permit and its dates to the record's head.".to_owned();
-            finding.clauses = adopting_clauses(describer, first.topic, &first.way);
+            finding.clauses = adopting_clauses(describer, &lacking);
             found.push(finding);
         }
-        if let Some((topic, day)) = expired.and_then(|topic| Some((topic, topic.expired?))) {
+        let first = expired.first();
+        if let Some((topic, day)) = first.and_then(|topic| Some((*topic, topic.expired?))) {
             let mut finding = plain(describer, "record.permit", &topic.way, Some(kind));
-            finding.title = format!("The {} permit was valid when this was recorded", permit.name);
+            finding.title = format!(
+                "The {} permit was valid when this was recorded",
+                permit.name
+            );
             finding.verdict = Verdict::FallsShort;
             finding.banded = Verdict::FallsShort;
             finding.as_read = Verdict::FallsShort;
@@ -388,7 +400,7 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
                 .into_iter()
                 .collect();
             finding.remedy = "Have the permit renewed before work goes on.".to_owned();
-            finding.clauses = adopting_clauses(describer, topic.topic, &topic.way);
+            finding.clauses = adopting_clauses(describer, &expired);
             found.push(finding);
         }
     }
@@ -404,16 +416,28 @@ fn place(describer: &Describer<'_>, path: String, span: Span) -> Place {
     }
 }
 
-/// Under which clauses a topic was adopted.
-fn adopting_clauses(describer: &Describer<'_>, topic: TopicId, way: &[PlaceId]) -> Vec<Clause> {
-    way.iter()
-        .flat_map(|place| &describer.library.places[place.index()].statements)
-        .filter(|statement| {
-            matches!(statement.action, Action::Adopt(adopted) if adopted == topic)
-        })
-        .flat_map(|statement| &statement.citations)
-        .map(|citation| describer.clause(citation))
-        .collect()
+/// Under which clauses some topics were adopted, each clause once.
+fn adopting_clauses(
+    describer: &Describer<'_>,
+    topics: &[&crate::layers::TopicStanding],
+) -> Vec<Clause> {
+    let mut found = Vec::new();
+    for topic in topics {
+        let statements = topic
+            .way
+            .iter()
+            .flat_map(|place| &describer.library.places[place.index()].statements)
+            .filter(|statement| {
+                matches!(statement.action, Action::Adopt(adopted) if adopted == topic.topic)
+            });
+        for citation in statements.flat_map(|statement| &statement.citations) {
+            let clause = describer.clause(citation);
+            if !found.contains(&clause) {
+                found.push(clause);
+            }
+        }
+    }
+    found
 }
 
 /// A finding of the program's own, due at once.
@@ -468,7 +492,8 @@ fn disagreements(describer: &Describer<'_>, judgements: &[Judgement<'_>]) -> Vec
             let slot = record.slot(of, fact);
             if slot.state == State::Disagree {
                 let path = record.fact_path(vocabulary, of, fact);
-                let readings: Vec<Span> = slot.readings.iter().map(|reading| reading.span).collect();
+                let readings: Vec<Span> =
+                    slot.readings.iter().map(|reading| reading.span).collect();
                 found.push(disagreement(describer, of, path, &readings));
             }
         }
@@ -500,7 +525,7 @@ fn disagreement(
         .unwrap_or_default();
     let mut finding = plain(describer, "record.agrees", &way, None);
     finding.title = "The readings of one value agree within their tolerances".to_owned();
-    finding.subject = vec![describer.plain_subject(thing)];
+    finding.subject = describer.lineage(thing);
     let shown: Vec<&str> = readings
         .iter()
         .map(|span| describer.texts.slice(*span))
@@ -511,7 +536,11 @@ fn disagreement(
         .map(|span| place(describer, path.clone(), *span))
         .collect();
     if finding.places.is_empty() {
-        finding.places = vec![place(describer, path.clone(), describer.record.thing(thing).span)];
+        finding.places = vec![place(
+            describer,
+            path.clone(),
+            describer.record.thing(thing).span,
+        )];
     }
     finding.missing = vec![Missing {
         path,
@@ -544,7 +573,10 @@ fn practice_clause(library: &Library) -> Vec<Clause> {
 fn limit_notices(library: &Library, program: &Program) -> Vec<String> {
     let limits = program.limits.iter().map(|limit| {
         let known = &library.limits[limit.limit.index()];
-        (library.owned_name(known.owner, &known.name), &limit.standing)
+        (
+            library.owned_name(known.owner, &known.name),
+            &limit.standing,
+        )
     });
     let cells = program.tables.iter().flat_map(|table| {
         let known = &library.tables[table.table.index()];
@@ -559,7 +591,10 @@ fn limit_notices(library: &Library, program: &Program) -> Vec<String> {
         for step in &standing.way {
             if let (Some(place), Some(note)) = (step.place, step.note) {
                 let place = &library.places[place.index()].path;
-                found.insert(format!("{place}: its statement on {name} is {}", note_words(note)));
+                found.insert(format!(
+                    "{place}: its statement on {name} is {}",
+                    note_words(note)
+                ));
             }
         }
     }

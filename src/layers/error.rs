@@ -25,7 +25,9 @@ pub enum LayerError {
     #[error("topic {topic} is claimed by {first} and by {second}")]
     #[diagnostic(
         code(layers::two_places_claim),
-        help("each topic comes from one of a lot's places: one of the two strikes the topic, or the record leaves one out")
+        help(
+            "each topic comes from one of a lot's places: one of the two strikes the topic, or the record leaves one out"
+        )
     )]
     TwoPlacesClaim {
         /// The topic.
@@ -55,7 +57,9 @@ pub enum LayerError {
     #[error("{what} is not there on {date}")]
     #[diagnostic(
         code(layers::target_missing),
-        help("a statement changes what stands beneath it on every date of its period: adopt the topic from that date on, or end the statement with `until`")
+        help(
+            "a statement changes what stands beneath it on every date of its period: adopt the topic from that date on, or end the statement with `until`"
+        )
     )]
     TargetMissing {
         /// The rule or topic.

@@ -164,11 +164,7 @@ fn topic_date(
     }
 }
 
-fn permit_of<'a>(
-    library: &Library,
-    topic: TopicId,
-    dates: &'a Dates,
-) -> Option<&'a PermitDates> {
+fn permit_of<'a>(library: &Library, topic: TopicId, dates: &'a Dates) -> Option<&'a PermitDates> {
     let kind = library.topics[topic.index()].permit?;
     dates.permits.iter().find(|permit| permit.kind == kind)
 }
@@ -332,7 +328,9 @@ impl Changes<'_> {
         decision: Decision,
     ) {
         for (target, statement) in self.governing(place, date, recorded) {
-            self.one(place, way, target, &statement, state, date, recorded, decision);
+            self.one(
+                place, way, target, &statement, state, date, recorded, decision,
+            );
         }
         if let Some(date) = date {
             self.restrict(place, date);

@@ -4,9 +4,7 @@ use super::polarity::{
     Direction, direction_of_cells, direction_of_limit, limit_in_precaution, table_in_precaution,
 };
 use super::{Note, Standing, Step};
-use crate::check::typed::{
-    Action, Constant, Library, LimitId, PlaceId, Statement, TableId,
-};
+use crate::check::typed::{Action, Constant, Library, LimitId, PlaceId, Statement, TableId};
 use crate::language::syntax::Narrowing;
 use crate::quantity::Rational;
 

@@ -6,10 +6,10 @@ use super::error::LayerError;
 use super::in_force::{in_force, topic_of};
 use super::standing::in_force_on;
 use super::{Dates, InForce, TopicState};
+use crate::check::every_part;
 use crate::check::typed::{
     Action, ExpressionKind, HeadClause, Library, Owner, Place, PlaceId, RuleId, TopicId,
 };
-use crate::check::every_part;
 use crate::quantity::{Rational, date};
 use crate::source::{Located, Span};
 
@@ -77,9 +77,10 @@ fn mistakes(
             found.push((statement.span, error));
         }
         if let Action::Adopt(topic) = statement.action {
-            found.extend(borrowed(library, place, standing, topic, on).map(|error| {
-                (statement.span, error(statement.span))
-            }));
+            found.extend(
+                borrowed(library, place, standing, topic, on)
+                    .map(|error| (statement.span, error(statement.span))),
+            );
         }
     }
     found
