@@ -117,7 +117,7 @@ shows! {
     unset_in_when: topic(&format!("limit local : length set by the place cite code \"1\"\n\n{}", rule_with("when   span.cover is at least local\n  shall  span.warned")));
     equivalents_not_alone: shall("limit flat : number = 2 % or 0.02 cite code \"1\"", "site.people + 1 % is at least 2 × flat");
     equivalents_under_not: shall("limit flat : number = 2 or 3 cite code \"1\"", "not (site.people is at least flat)");
-    too_costly: too_costly();
+    too_costly: doubling_defines();
     too_nested: topic("rule r {\n  title \"Test\"\n  each a in cables\n  each b in cables\n  each c in cables\n  each d in cables\n  shall record d.insulated\n  cite code \"1\"\n  hold before_cover\n  remedy \"Mend it.\"\n}");
     not_a_precaution: mistakes_in(&[("rules/t", &format!("topic t \"Test\" permit none\n\n{}", rule_with("shall  span.warned")))]);
     source_clause: mistakes_in(&[("shared/more", "source county {\n  publisher \"County (invented)\"\n  edition \"2020\"\n  kind local\n}\n")]);
@@ -140,7 +140,7 @@ shows! {
 }
 
 /// Each define asks the one before it twice: the steps double from one to the next.
-fn too_costly() -> String {
+fn doubling_defines() -> String {
     let mut items = String::from("define d0 (x: number) gives number = x + x + x + x\n");
     for at in 1..13 {
         let before = at - 1;

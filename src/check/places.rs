@@ -116,6 +116,9 @@ impl Checker {
     }
 
     fn place(&mut self, id: PlaceId, written: &syntax::Place) {
+        self.each_once(written.authorities.iter().map(|(kind, ..)| kind));
+        self.each_once(written.dates.iter().map(|(kind, _)| kind));
+        self.each_once(written.decisions.iter().map(|(topic, _)| topic));
         for (kind, name, contact) in &written.authorities {
             let permit = if kind.value == "any" {
                 Some(None)
@@ -156,6 +159,19 @@ impl Checker {
                 self.library.places[id.index()]
                     .decisions
                     .push((topic, decision));
+            }
+        }
+    }
+
+    /// Of two clauses on one kind or topic, which holds can't be told.
+    fn each_once<'b>(&mut self, names: impl Iterator<Item = &'b syntax::Name>) {
+        let mut seen: BTreeMap<&str, Span> = BTreeMap::new();
+        for name in names {
+            match seen.get(name.value.as_str()) {
+                Some(first) => self.twice(&name.value, name.span, *first),
+                None => {
+                    seen.insert(&name.value, name.span);
+                }
             }
         }
     }
@@ -217,6 +233,20 @@ impl Checker {
             Some(until) => Some(self.told(date(until), until.span)?),
             None => None,
         };
+        if let Some(narrowing) = &written.narrowing
+            && let syntax::Action::Adopt(_)
+            | syntax::Action::StrikeTopic(_)
+            | syntax::Action::StrikeRule(_)
+            | syntax::Action::Restrict { .. }
+            | syntax::Action::RestrictRule { .. } = &written.action
+        {
+            self.place_error(
+                "only a limit, a cell or a rule that stands afterwards can be narrowed",
+                narrowing.span,
+                "narrows nothing",
+                "write `restrict topic.limit to tighten only` or `restrict rule topic.rule to fixed`",
+            );
+        }
         let citations = self.citations(&written.citations);
         let action = self.action(place, written, bodies);
         let (from, action) = (from?, action?);
@@ -310,12 +340,11 @@ impl Checker {
             }
             Written::Add { .. } => Action::Add(*bodies.carried.get(&written.span)?),
             Written::Replace { target, .. } => {
+                // A target that is not known was told when the rule was declared.
+                let new = *bodies.carried.get(&written.span)?;
                 let old = self.rule_of(place, target)?;
                 self.no_precaution(old, target.span)?;
-                Action::Replace {
-                    old,
-                    new: *bodies.carried.get(&written.span)?,
-                }
+                Action::Replace { old, new }
             }
         })
     }
