@@ -260,7 +260,7 @@ fn a_place_sets_what_the_model_leaves_to_it() {
     assert!(unset.question.as_deref().is_some_and(|question| question.contains("how deep the place asks")));
     let set = at(&library, "state", "2021-01-01");
     assert_eq!(verdicts(&set, "t.local_depth")[0].name(), "meets");
-    assert_eq!(way(finding(&set, "t.local_depth")), "model set by the place, state 18 in = 18 in");
+    assert_eq!(way(finding(&set, "t.local_depth")), "model no value, state 18 in = 18 in");
     let amended = at(&library, "state/town", "2022-01-01");
     assert_eq!(verdicts(&amended, "t.local_depth")[0].name(), "falls_short");
 }
@@ -752,7 +752,7 @@ fn which_way_a_limit_is_looser_follows_its_use() {
         ("", "each w in wells\n  shall (site.frost in in) is at least w.depth × k / (1 ft × 1 ft)", CannotTell),
         ("", "shall site.frost is at least k and site.frost is at most 2 × k", CannotTell),
         ("", "when site.frost is at most k\n  shall site.frost is at most k + 1 in", CannotTell),
-        ("define step (of: length) gives length = 2 × of", "when site.frost is at most k\n  shall site.frost is at least step(k)", RisingTightens),
+        ("define step (depth: length) gives length = 2 × depth", "when site.frost is at most k\n  shall site.frost is at least step(k)", RisingTightens),
     ];
     let mut wrong = Vec::new();
     for (items, clauses, due) in rows {
@@ -777,7 +777,7 @@ fn which_way_a_limit_is_looser_follows_its_use() {
 
 #[test]
 fn a_key_of_a_table_tells_nothing_of_its_direction() {
-    let items = "table by_depth (of: length) gives length cite code \"1\" {\n  up to 10 in : 1 in\n  up to 90 in : 2 in\n}";
+    let items = "table by_depth (depth: length) gives length cite code \"1\" {\n  up to 10 in : 1 in\n  up to 90 in : 2 in\n}";
     assert_eq!(
         direction(items, "shall site.frost is at least by_depth(k)"),
         Direction::CannotTell

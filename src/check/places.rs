@@ -1,6 +1,6 @@
 //! Places, their statements and the variances they granted.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::constants::{constant, date};
 use super::error::CheckError;
@@ -66,7 +66,7 @@ impl Checker {
                         }
                     }
                     Item::Statement(statement) => {
-                        if let Some(place) = self.in_place(owner, "statement", statement.span)
+                        if let Some(place) = self.in_place(owner, keyword(&statement.action), statement.span)
                             && let Some(statement) = self.statement(place, statement, bodies)
                         {
                             self.library.places[place.index()]
@@ -165,13 +165,15 @@ impl Checker {
 
     /// Of two clauses on one kind or topic, which holds can't be told.
     fn each_once<'b>(&mut self, names: impl Iterator<Item = &'b syntax::Name>) {
-        let mut seen: BTreeMap<&str, Span> = BTreeMap::new();
+        let mut seen: BTreeSet<&str> = BTreeSet::new();
         for name in names {
-            match seen.get(name.value.as_str()) {
-                Some(first) => self.twice(&name.value, name.span, *first),
-                None => {
-                    seen.insert(&name.value, name.span);
-                }
+            if !seen.insert(&name.value) {
+                self.place_error(
+                    &format!("this place says two things of `{}`", name.value),
+                    name.span,
+                    "the second",
+                    "which of them holds can't be told: take one out",
+                );
             }
         }
     }
@@ -584,7 +586,7 @@ impl Checker {
                 elsewhere: if same_file {
                     String::new()
                 } else {
-                    "; the other stands in another file of this place".into()
+                    format!("; the other stands in {}", self.file_name(first))
                 },
             };
             self.tell(error, at);
@@ -616,6 +618,19 @@ impl Checker {
 enum Target {
     Limit(LimitId),
     Cells(TableId, Vec<usize>),
+}
+
+/// The word that a statement begins with.
+fn keyword(action: &syntax::Action) -> &'static str {
+    match action {
+        syntax::Action::Adopt(_) => "adopt",
+        syntax::Action::StrikeTopic(_) | syntax::Action::StrikeRule(_) => "strike",
+        syntax::Action::Amend { .. } => "amend",
+        syntax::Action::Set { .. } => "set",
+        syntax::Action::Restrict { .. } | syntax::Action::RestrictRule { .. } => "restrict",
+        syntax::Action::Add { .. } => "add",
+        syntax::Action::Replace { .. } => "replace",
+    }
 }
 
 /// What two statements may not both be about from one date.

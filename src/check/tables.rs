@@ -131,20 +131,20 @@ impl Checker {
             let key = &row.keys[at];
             let bound = match &key.value {
                 Key::UpTo(bound) => {
-                    rising = Some(key.span);
+                    rising = Some(key);
                     bound
                 }
                 Key::From(bound) => {
-                    falling = Some(key.span);
+                    falling = Some(key);
                     bound
                 }
                 Key::Beyond => {
-                    rising = Some(key.span);
+                    rising = Some(key);
                     beyond = true;
                     continue;
                 }
                 Key::Below => {
-                    falling = Some(key.span);
+                    falling = Some(key);
                     below = true;
                     continue;
                 }
@@ -162,9 +162,8 @@ impl Checker {
             let bound = self.told(read, bound.span)?;
             bounds.push((bound, key.span));
         }
-        if let (Some(_), Some(at)) = (rising, falling) {
-            let key = Spanned::new(Key::Below, at);
-            self.key_form(&key, kind, "one table has either `up to` or `from`, not both");
+        if let (Some(_), Some(key)) = (rising, falling) {
+            self.key_form(key, kind, "one table has either `up to` or `from`, not both");
             return None;
         }
         let mut bounds: Vec<Constant> = bounds.into_iter().map(|(bound, _)| bound).collect();
