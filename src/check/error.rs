@@ -82,17 +82,6 @@ pub enum CheckError {
         #[help]
         help: String,
     },
-    /// `limit cover : length = 24 in ± 1/4 in`
-    #[error("a limit or a constant is exact, and this one has a tolerance")]
-    #[diagnostic(
-        code(check::tolerance),
-        help("leave the tolerance out: readings carry tolerances, limits don't")
-    )]
-    Tolerance {
-        /// Where.
-        #[label("has a tolerance")]
-        at: Span,
-    },
     /// `shall span.cover is at least 3 psi`
     #[error("can't {verb} {left} and {right}")]
     #[diagnostic(code(check::dimension_mismatch))]
@@ -177,8 +166,11 @@ pub enum CheckError {
         at: Span,
     },
     /// `minimum_fall(a, b)` of a table with one key
-    #[error("`{name}` takes {expected}, found {found}")]
-    #[diagnostic(code(check::argument_count), help("its parameters are: {parameters}"))]
+    #[error("`{name}` takes {expected} value{}, found {found}", if *.expected == 1 { "" } else { "s" })]
+    #[diagnostic(
+        code(check::argument_count),
+        help("one for each of its parameters, in this order: {parameters}")
+    )]
     ArgumentCount {
         /// What is called.
         name: String,
@@ -539,10 +531,10 @@ pub enum CheckError {
         /// What both are about.
         target: String,
         /// The later one in the text.
-        #[label("this one")]
+        #[label("and this one")]
         at: Span,
         /// The other, where it stands in the same file.
-        #[label("and this one")]
+        #[label("this one")]
         first: Option<Span>,
         /// Where the other stands otherwise.
         elsewhere: String,

@@ -27,6 +27,8 @@ pub(super) struct Scope {
     pub locals: Vec<(String, ThingId)>,
     /// The parameters of the define.
     pub parameters: Vec<(String, ParameterKind)>,
+    /// What a mistake kept from being bound: what is said of it is not a second one.
+    pub unbound: Vec<String>,
 }
 
 impl Scope {
@@ -282,6 +284,7 @@ impl Checker {
 
     fn path(&mut self, scope: &Scope, path: &Path, expected: Option<Type>) -> Typed {
         match path.parts.as_slice() {
+            [first, ..] if scope.unbound.contains(&first.value) => None,
             [name] => self.single_name(scope, name, expected),
             [thing, member] if scope.binding(&thing.value).is_some() => {
                 self.fact(scope, thing, member, path.span)
@@ -490,6 +493,7 @@ impl Checker {
             [name] => (Binding::Site, SITE, name),
             [owner, name] => match scope.binding(&owner.value) {
                 Some((binding, thing)) => (binding, thing, name),
+                None if scope.unbound.contains(&owner.value) => return None,
                 None => {
                     let known = scope.locals.iter().map(|(local, _)| local.as_str());
                     let error = CheckError::UnknownName {
@@ -560,7 +564,10 @@ impl Checker {
     }
 
     pub(super) fn bind(&mut self, scope: &mut Scope, name: &Name, list: &Path) -> Option<Each> {
-        let list = self.list(scope, list)?;
+        let Some(list) = self.list(scope, list) else {
+            scope.unbound.push(name.value.clone());
+            return None;
+        };
         if scope.binding(&name.value).is_some() || scope.value_parameter(&name.value).is_some() {
             let error = CheckError::DeclaredTwice {
                 name: name.value.clone(),
@@ -814,6 +821,14 @@ impl Checker {
     ) -> Option<Binding> {
         let bound = match &written.kind {
             Written::Path(path) if path.parts.len() == 1 => scope.binding(&path.parts[0].value),
+            Written::Path(path)
+                if path
+                    .parts
+                    .first()
+                    .is_some_and(|first| scope.unbound.contains(&first.value)) =>
+            {
+                return None;
+            }
             _ => None,
         };
         let names: Vec<&str> = things
@@ -1130,6 +1145,14 @@ impl Checker {
 
 fn mismatch_help(verb: &str, left: Type, right: Type, vocabulary: &Vocabulary) -> String {
     match (left, right) {
+        (Type::Label(scale), Type::Quantity(_)) | (Type::Quantity(_), Type::Label(scale))
+            if !vocabulary.scale(scale).ordered =>
+        {
+            format!(
+                "{0} is a choice and has no measure; compare it with one of its labels: `… is …`",
+                vocabulary.scale(scale).name
+            )
+        }
         (Type::Label(scale), Type::Quantity(_)) | (Type::Quantity(_), Type::Label(scale)) => {
             format!(
                 "{} is a label and never a length; a table keyed by it gives a real dimension",

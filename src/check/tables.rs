@@ -129,20 +129,20 @@ impl Checker {
             let key = &row.keys[at];
             let bound = match &key.value {
                 Key::UpTo(bound) => {
-                    rising = Some(key.span);
+                    rising = Some(key);
                     bound
                 }
                 Key::From(bound) => {
-                    falling = Some(key.span);
+                    falling = Some(key);
                     bound
                 }
                 Key::Beyond => {
-                    rising = Some(key.span);
+                    rising = Some(key);
                     beyond = true;
                     continue;
                 }
                 Key::Below => {
-                    falling = Some(key.span);
+                    falling = Some(key);
                     below = true;
                     continue;
                 }
@@ -160,10 +160,9 @@ impl Checker {
             let bound = self.told(read, bound.span)?;
             bounds.push((bound, key.span));
         }
-        if let (Some(_), Some(at)) = (rising, falling) {
-            let key = Spanned::new(Key::Below, at);
+        if let (Some(_), Some(key)) = (rising, falling) {
             self.key_form(
-                &key,
+                key,
                 kind,
                 "one table has either `up to` or `from`, not both",
             );

@@ -563,7 +563,7 @@ impl<'a> Machine<'a> {
                 .filter_map(|(_, report)| *report)
         };
         candidates()
-            .find(|report| self.reported(*report).margin.is_some())
+            .find(|report| least(self.reported(*report).margin).is_some())
             .or_else(|| candidates().next())
     }
 

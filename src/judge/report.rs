@@ -10,7 +10,7 @@ use crate::finding::{
     self, Clause, ClauseStanding, Counts, Due, Finding, Missing, MissingKind, Obligation, Place,
     Report, STANDING, Verdict,
 };
-use crate::layers::{Dates, InForce, LayerError, PermitDates, TopicState, in_force};
+use crate::layers::{Dates, InForce, LayerError, Mark, PermitDates, TopicState, in_force};
 use crate::program::{Program, compile};
 use crate::quantity::date;
 use crate::record::facts::{Record, State, ThingRef};
@@ -160,13 +160,7 @@ pub fn report(
     };
     let mut notices: Vec<String> = apart
         .iter()
-        .map(|mark| {
-            format!(
-                "{}: a statement on a rule is {}",
-                library.places[mark.place.index()].path,
-                note_words(mark.note)
-            )
-        })
+        .map(|mark| rule_notice(library, mark))
         .collect();
     notices.extend(limit_notices(library, &program));
     notices.extend(variance_notices(library, &program, &record, &findings));
@@ -567,6 +561,34 @@ fn practice_clause(library: &Library) -> Vec<Clause> {
         })
         .into_iter()
         .collect()
+}
+
+/// A statement on a rule that is stale or without force.
+fn rule_notice(library: &Library, mark: &Mark) -> String {
+    let place = &library.places[mark.place.index()];
+    let rule = place
+        .statements
+        .iter()
+        .find(|statement| statement.span == mark.span)
+        .and_then(|statement| match statement.action {
+            Action::StrikeRule(rule)
+            | Action::Add(rule)
+            | Action::Replace { old: rule, .. }
+            | Action::RestrictRule(rule, _) => Some(library.rules[rule.index()].id.as_str()),
+            Action::Adopt(_)
+            | Action::StrikeTopic(_)
+            | Action::AmendLimit { .. }
+            | Action::AmendCells { .. }
+            | Action::SetLimit { .. }
+            | Action::RestrictLimit(..)
+            | Action::RestrictCells(..) => None,
+        })
+        .unwrap_or("a rule");
+    format!(
+        "{}: its statement on {rule} is {}",
+        place.path,
+        note_words(mark.note)
+    )
 }
 
 /// Statements on limits and cells in force that are stale or without force.
