@@ -880,17 +880,17 @@ fn a_finding_tells_the_comparison_that_decides() {
         (
             "shall every w in wells has w.depth is at least 10 ft",
             TWO,
-            "from 19.9167 ft to 20.0833 ft | 10 ft | 9.91667 ft",
+            "20 ft ± 1 in | 10 ft | 9 ft 11 in",
         ),
         (
             "shall some w in wells has w.depth is at least 10 ft",
             TWO,
-            "from 39.9167 ft to 40.0833 ft | 10 ft | 29.9167 ft",
+            "40 ft ± 1 in | 10 ft | 29 ft 11 in",
         ),
         (
             "shall every w in wells has w.depth is at least 30 ft",
             TWO,
-            "from 19.9167 ft to 20.0833 ft | 30 ft | -10.0833 ft",
+            "20 ft ± 1 in | 30 ft | -10 ft 1 in",
         ),
         (
             "shall site.frost is at least 20 in",
