@@ -169,7 +169,7 @@ impl Checker {
             return None;
         }
         let mut bounds: Vec<Constant> = bounds.into_iter().map(|(bound, _)| bound).collect();
-        bounds.sort_by(|a, b| number(a).cmp(&number(b)));
+        bounds.sort_by_key(number);
         bounds.dedup_by(|a, b| a.same(b));
         Some(if falling.is_some() {
             Axis::From {

@@ -267,7 +267,7 @@ impl<'a> Machine<'a> {
         };
         trace.survey(function, &answer);
         for cause in &answer.causes {
-            let one = self.record_cause(cause.clone());
+            let one = self.record_cause(*cause);
             causes = self.causes.both(causes, one);
         }
         let value = self.recorded(answer.value, node.gives);

@@ -487,14 +487,14 @@ impl Writer<'_, '_> {
         let mut reads = false;
         crate::check::every_part(self.library, expression, &mut |part| {
             // A table's keys say which limit holds; its value is the limit still.
-            reads |= match &part.kind {
+            reads |= matches!(
+                part.kind,
                 ExpressionKind::Fact(..)
-                | ExpressionKind::Id(_)
-                | ExpressionKind::Survey(..)
-                | ExpressionKind::Count(..)
-                | ExpressionKind::Fold(..) => true,
-                _ => false,
-            };
+                    | ExpressionKind::Id(_)
+                    | ExpressionKind::Survey(..)
+                    | ExpressionKind::Count(..)
+                    | ExpressionKind::Fold(..)
+            );
         });
         reads && !matches!(expression.kind, ExpressionKind::Lookup(..))
     }
@@ -522,9 +522,6 @@ impl Writer<'_, '_> {
                     .iter()
                     .find_map(|cell| cell.value.as_ref())
                     .and_then(written_unit),
-                ExpressionKind::Fold(..) | ExpressionKind::Survey(..) | ExpressionKind::In(..) => {
-                    None
-                }
                 _ => None,
             };
         });
