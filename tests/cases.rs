@@ -36,7 +36,11 @@ fn every_case_comes_out_as_its_author_expects() {
     let mut expectations = 0;
     for file in files {
         let mut sources = Sources::default();
-        let name = file.strip_prefix(root).expect("inside").display().to_string();
+        let name = file
+            .strip_prefix(root)
+            .expect("inside")
+            .display()
+            .to_string();
         let text = std::fs::read_to_string(&file).expect("a readable file");
         let id = sources.add(name.as_str(), text);
         match run_cases(&opened, &sources, id) {
@@ -98,9 +102,8 @@ fn every_model_rule_has_cases_that_meet_fall_short_and_do_not_apply() {
         let none = BTreeSet::new();
         let has = shown.get(&rule.id).unwrap_or(&none);
         // A rule on the lot itself, without `each` and `when`, always applies.
-        let can_be = |verdict: &&Verdict| {
-            **verdict != Verdict::DoesNotApply || !rule.head.is_empty()
-        };
+        let can_be =
+            |verdict: &&Verdict| **verdict != Verdict::DoesNotApply || !rule.head.is_empty();
         let lacks = |verdict: &&Verdict| !has.contains(verdict);
         for verdict in wanted.iter().filter(can_be).filter(lacks) {
             lacking.push(format!("{} has no case for {}", rule.id, verdict.name()));

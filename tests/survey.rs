@@ -1,6 +1,7 @@
 //! Geometry over records: record text in, values out.
 
 use std::fmt::Write as _;
+use std::sync::LazyLock;
 
 use groundrule::language;
 use groundrule::quantity::{Interval, Rational, Unit, is_at_least, is_less_than};
@@ -32,7 +33,13 @@ fn vocabulary_of(texts: &[String]) -> Vocabulary {
     build(&files).expect("a vocabulary without mistakes")
 }
 
-fn lot() -> Lot {
+/// One for all tests: it takes longer to build than to ask.
+fn lot() -> &'static Lot {
+    static LOT: LazyLock<Lot> = LazyLock::new(built);
+    &LOT
+}
+
+fn built() -> Lot {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/shared/vocabulary");
     let mut paths: Vec<_> = std::fs::read_dir(folder)
         .expect("the vocabulary is there")
@@ -101,6 +108,11 @@ fn exact(text: &str) -> Rational {
 fn feet(text: &str) -> Rational {
     let foot = Unit::parse("ft").expect("the foot is known");
     foot.canonical(exact(text)).expect("a length in feet")
+}
+
+fn inches(text: &str) -> Rational {
+    let inch = Unit::parse("in").expect("the inch is known");
+    inch.canonical(exact(text)).expect("a length in inches")
 }
 
 /// Whether a value lies within so many feet of an expected one.
@@ -228,6 +240,121 @@ fn a_tank_is_measured_from_its_edge() {
     );
     let distance = lot().value(&facts, "horizontal_clearance", &["ST-1", "F-1"]);
     assert!(near(distance, "12.4164", "0.001"), "{distance:?}");
+}
+
+// Crossings and distances in space.
+
+/// A lateral that falls 1 ft in 100 ft eastwards and a water service that crosses it level, 25 ft
+/// from its start, at right angles.
+fn crossing(water_top: &str, others: &str) -> String {
+    format!(
+        "laterals:
+  - id: L-1
+    length: 100 ft
+    outside_diameter: 2 in
+    wall: 0.25 in
+    shots: [ {{ at: 0 ft, crown: 100 ft }}, {{ at: 50 ft, crown: 99.5 ft }}, {{ at: 100 ft, crown: 99 ft }} ]
+    line: {}
+water_services:
+  - id: WS-1
+    length: 40 ft
+    outside_diameter: 1 in
+    shots: [ {{ at: 0 ft, crown: {water_top} }}, {{ at: 40 ft, crown: {water_top} }} ]
+    line: {}
+{others}",
+        line(&[("0", "0"), ("100", "0")]),
+        line(&[("25", "-20"), ("25", "20")]),
+    )
+}
+
+const BOTH: [&str; 2] = ["L-1", "WS-1"];
+
+#[test]
+fn a_crossing_is_measured_from_the_underside_to_the_top() {
+    // By hand: at 25 ft the lateral's top lies at 99.75 ft and its underside 2 in below. The
+    // service's top at 98 ft leaves 1.75 ft − 2 in = 19 in.
+    let facts = crossing("98 ft", "");
+    let lot = lot();
+    let record = lot.record(&facts);
+    let gap = lot.asks(&record, "crossing_clearance", &BOTH, Mode::Banded);
+    assert!(near(quantity(&gap), "1.583333333", "0.000001"), "{gap:?}");
+    assert_eq!(gap.at, Some(Interval::point(feet("25"))));
+    assert_eq!(gap.causes, []);
+    assert!(!gap.readings.is_empty());
+    // Above: the service's underside at 101 ft − 1 in over 99.75 ft leaves 14 in.
+    let above = lot.value(&crossing("101 ft", ""), "crossing_clearance", &BOTH);
+    assert!(near(above, "1.166666667", "0.000001"), "{above:?}");
+    // Asked the other way round it is the same.
+    let turned = lot.value(&facts, "crossing_clearance", &["WS-1", "L-1"]);
+    assert_eq!(turned, quantity(&gap));
+}
+
+#[test]
+fn a_crossing_without_a_profile_names_what_was_not_levelled() {
+    let lot = lot();
+    let record = lot.record(&crossing("98 ft", "").replace("{ at: 50 ft, crown: 99.5 ft }, ", ""));
+    let gap = lot.asks(&record, "crossing_clearance", &BOTH, Mode::Banded);
+    assert_eq!(quantity(&gap).upper(), None);
+    let lateral = lot.thing(&record, "L-1");
+    let is_stretch =
+        |cause: &Cause| matches!(cause, Cause::Stretch { thing, .. } if *thing == lateral);
+    assert!(gap.causes.iter().any(is_stretch), "{:?}", gap.causes);
+}
+
+#[test]
+fn a_crossing_taped_otherwise_than_levelled_is_not_known() {
+    let taped = |vertical: &str| {
+        let entry = format!("crossings: [ {{ upper: L-1, lower: WS-1, vertical: {vertical} }} ]\n");
+        crossing("98 ft", &entry)
+    };
+    let lot = lot();
+    let agreeing = lot.value(&taped("19 in ± 1/2 in"), "crossing_clearance", &BOTH);
+    assert_eq!(agreeing, Interval::point(inches("19")));
+    let record = lot.record(&taped("24 in ± 1/2 in"));
+    let apart = lot.asks(&record, "crossing_clearance", &BOTH, Mode::Banded);
+    assert!(quantity(&apart).is_whole());
+    assert!(
+        matches!(apart.causes[..], [Cause::Apart { .. }]),
+        "{:?}",
+        apart.causes
+    );
+}
+
+#[test]
+fn a_line_that_may_not_cross_has_no_upright_distance() {
+    // The service ends 0.2 ft past the lateral, and each vertex may be off by more than that.
+    let facts = crossing("98 ft", "").replace("northing: 20 ft }", "northing: 0.2 ft }");
+    let facts = format!("tolerances: {{ length: 0.2 ft, others: exact }}\n{facts}");
+    let gap = lot().value(&facts, "crossing_clearance", &BOTH);
+    assert!(gap.is_whole(), "{gap:?}");
+}
+
+#[test]
+fn a_distance_in_space_is_between_the_outsides() {
+    // By hand: parallel axes 3 ft apart in plan and, at 98 + 1/24 and 102 + 1/24 ft with the same
+    // diameter of 1 in, 4 ft in height: 5 ft between axes (3-4-5), 4 ft 11 in outside.
+    let run = |id: &str, north: &str, top: &str| {
+        format!(
+            "[ {{ id: {id}, length: 40 ft, outside_diameter: 1 in, shots: [ {{ at: 0 ft, crown: {top} }}, {{ at: 40 ft, crown: {top} }} ], line: {} }} ]",
+            line(&[("0", north), ("40", north)])
+        )
+    };
+    let facts = format!(
+        "laterals: {}\nwater_services: {}\n",
+        run("L-1", "0", "98 ft"),
+        run("WS-1", "3", "102 ft")
+    );
+    assert_eq!(
+        lot().value(&facts, "true_clearance", &BOTH),
+        Interval::point(inches("59"))
+    );
+    // Where they cross, no plan tells them apart: the heights do.
+    let crossed = lot().value(&crossing("98 ft", ""), "true_clearance", &BOTH);
+    assert!(near(crossed, "1.583333333", "0.001"), "{crossed:?}");
+    // Without heights it is at least the level distance.
+    let flat = facts.replace(", crown: 98 ft", "");
+    let flat = lot().value(&flat, "true_clearance", &BOTH);
+    assert_eq!(flat, Interval::at_least(inches("35")));
 }
 
 // What is missing is never bridged.
@@ -500,7 +627,7 @@ fn distances_and_crossings_agree_with_shapely() {
 
 /// The reference pipes have shots at any distance.
 fn lot_without_gaps() -> Lot {
-    let mut lot = lot();
+    let mut lot = built();
     for thing in &mut lot.vocabulary.things {
         if let groundrule::vocabulary::Form::Run { gap } = &mut thing.form {
             *gap = None;
@@ -591,5 +718,36 @@ proptest! {
         let world = lot.value(&facts(1, "exact"), "horizontal_clearance", &["C-1", "W-1"]);
         prop_assert!(is_at_least(world, Interval::point(Rational::ZERO)) == Truth::True);
         prop_assert_eq!(banded.hull(world), banded);
+    }
+
+    /// Whatever the true places and heights are inside their tolerances, the true upright distance
+    /// at a crossing and the true distance in space lie inside the answer.
+    #[test]
+    fn crossings_hold_every_world(
+        places in prop::collection::vec((-20_i64..=20, -20_i64..=20, -2_i64..=2, -2_i64..=2), 5),
+        heights in prop::collection::vec((-30_i64..=30, -2_i64..=2), 5),
+    ) {
+        let lot = lot();
+        // Two lines that cross about (580, 0) in, the first of two segments.
+        let nominal = [(0, 0), (500, 0), (1000, 0), (580, -200), (580, 200)];
+        let facts = |shift: i64, tolerances: &str, elevations: &str| {
+            let place = |index: usize| {
+                let ((east, north), (right, up, east_by, north_by)) = (nominal[index], places[index]);
+                format!("{{ easting: {} in, northing: {} in }}", east + right + shift * east_by, north + up + shift * north_by)
+            };
+            let height = |index: usize, above: i64| {
+                let (height, by) = heights[index];
+                let tenths = 1000 + above + height + shift * by;
+                format!("{}.{} ft", tenths / 10, tenths % 10)
+            };
+            format!("tolerances: {{ length: {tolerances}, elevation: {elevations}, others: exact }}\nlaterals: [ {{ id: L-1, length: 1000 in, outside_diameter: 2 in ± 0 in, wall: 0 in ± 0 in, shots: [ {{ at: 0 in, crown: {} }}, {{ at: 480 in, crown: {} }}, {{ at: 1000 in, crown: {} }} ], line: [ {}, {}, {} ] }} ]\nwater_services: [ {{ id: WS-1, length: 400 in, outside_diameter: 1 in ± 0 in, shots: [ {{ at: 0 in, crown: {} }}, {{ at: 400 in, crown: {} }} ], line: [ {}, {} ] }} ]\n",
+                height(0, 0), height(1, 0), height(2, 0), place(0), place(1), place(2), height(3, 40), height(4, 40), place(3), place(4))
+        };
+        for name in ["crossing_clearance", "true_clearance"] {
+            let banded = lot.value(&facts(0, "2 in", "0.2 ft"), name, &BOTH);
+            let world = lot.value(&facts(1, "0 in", "0 ft"), name, &BOTH);
+            prop_assert!(!banded.is_whole(), "{name}");
+            prop_assert_eq!(banded.hull(world), banded, "{}", name);
+        }
     }
 }

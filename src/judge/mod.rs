@@ -305,7 +305,10 @@ impl<'a> Walk<'a, '_> {
         } else {
             Verdict::NotRecorded
         };
-        let missing = self.machine.causes.list(if applies == Truth::True { lacks } else { all });
+        let missing = self
+            .machine
+            .causes
+            .list(if applies == Truth::True { lacks } else { all });
         self.tell(verdict, missing, None);
         if let Some(last) = self.singles.last_mut() {
             last.asked = Some(asked);

@@ -9,10 +9,10 @@ use super::evaluate::{Machine, Trace};
 use super::show::{fits, show_value};
 use super::value::Value;
 use super::{Judgement, judge};
+use crate::check::typed::Constant;
 use crate::finding::Finding;
 use crate::program::code::{Clause, Demand, Node, Rule, Step};
 use crate::program::standing_of_cell;
-use crate::check::typed::Constant;
 use crate::quantity::Unit;
 use crate::record::facts::{FactOrList, How, Provenance, State, ThingRef};
 use crate::source::Sources;
@@ -133,7 +133,10 @@ struct Begun {
 
 impl<'a> Working<'a> {
     fn depth(&self) -> usize {
-        self.open.iter().filter(|begun| begun.line.is_some()).count()
+        self.open
+            .iter()
+            .filter(|begun| begun.line.is_some())
+            .count()
     }
 
     fn plain(&mut self, step: &str, value: &str) {
@@ -149,7 +152,10 @@ impl<'a> Working<'a> {
     fn each(&mut self, thing: ThingRef) {
         let subject = self.describer.plain_subject(thing);
         let id = subject.id.map(|id| format!(" {id}")).unwrap_or_default();
-        self.plain("each", &format!("{}{id} ({})", subject.thing.replace('_', " "), subject.path));
+        self.plain(
+            "each",
+            &format!("{}{id} ({})", subject.thing.replace('_', " "), subject.path),
+        );
     }
 
     fn condition(&mut self, condition: &'a Node, machine: &mut Machine<'a>) {
@@ -207,7 +213,10 @@ impl<'a> Working<'a> {
                 format!("{name}:{}:{}{how}", at.line, at.column)
             })
             .collect();
-        let unit = slot.readings.first().and_then(|reading| reading.unit.clone());
+        let unit = slot
+            .readings
+            .first()
+            .and_then(|reading| reading.unit.clone());
         ((!places.is_empty()).then(|| places.join(", ")), unit)
     }
 }
@@ -251,9 +260,12 @@ impl<'a> Trace<'a> for Working<'a> {
         let line = is_shown.then(|| {
             // An element of a list says which it is: the same words are asked of each.
             let element = match (self.open.last(), bound.last()) {
-                (Some(Begun { line: Some(above), .. }), Some(thing))
-                    if self.asks_of_each(*above) =>
-                {
+                (
+                    Some(Begun {
+                        line: Some(above), ..
+                    }),
+                    Some(thing),
+                ) if self.asks_of_each(*above) => {
                     let subject = self.describer.plain_subject(*thing);
                     format!("{}: ", subject.id.unwrap_or(subject.path))
                 }
@@ -385,9 +397,16 @@ impl<'a> Trace<'a> for Working<'a> {
 impl Working<'_> {
     fn asks_of_each(&self, line: usize) -> bool {
         let words = &self.lines[line].step;
-        ["every ", "some ", "count of ", "least of ", "greatest of ", "total of "]
-            .iter()
-            .any(|start| words.contains(start))
+        [
+            "every ",
+            "some ",
+            "count of ",
+            "least of ",
+            "greatest of ",
+            "total of ",
+        ]
+        .iter()
+        .any(|start| words.contains(start))
     }
 }
 

@@ -16,8 +16,8 @@ use crate::program::{Program, compile};
 use crate::quantity::Rational;
 use crate::record::error::Mistakes;
 use crate::record::facts::Record;
-use crate::record::yaml::{self, Node};
 use crate::record::read_fragment;
+use crate::record::yaml::{self, Node};
 use crate::source::{Located, SourceId, Sources, Span, Spanned};
 use crate::survey;
 
@@ -40,9 +40,7 @@ impl Outcome {
     /// Whether it is as expected.
     pub fn holds(&self) -> bool {
         match self.expected.as_slice() {
-            [one] => {
-                !self.found.is_empty() && self.found.iter().all(|verdict| verdict == one)
-            }
+            [one] => !self.found.is_empty() && self.found.iter().all(|verdict| verdict == one),
             several => several == self.found,
         }
     }
@@ -80,7 +78,9 @@ pub fn run_cases(
     }
 }
 
-fn problems<E: miette::Diagnostic + Send + Sync + 'static>(errors: Vec<Located<E>>) -> Vec<Problem> {
+fn problems<E: miette::Diagnostic + Send + Sync + 'static>(
+    errors: Vec<Located<E>>,
+) -> Vec<Problem> {
     errors.into_iter().map(Problem::from).collect()
 }
 
@@ -272,12 +272,7 @@ impl Run<'_> {
     }
 
     /// The id of a rule: a topic's cases name it alone, a place's with its topic.
-    fn rule(
-        &mut self,
-        library: &Library,
-        under: Under,
-        key: &Spanned<String>,
-    ) -> Option<String> {
+    fn rule(&mut self, library: &Library, under: Under, key: &Spanned<String>) -> Option<String> {
         let id = match under {
             Under::Topic(topic) => {
                 format!("{}.{}", library.topics[topic.index()].name, key.value)
@@ -357,7 +352,10 @@ impl Run<'_> {
 /// A topic's own rules as if they were adopted everywhere and nothing amended.
 fn topic_alone(library: &Library, topic: TopicId, dates: &Dates) -> InForce {
     let kind = library.topics[topic.index()].permit;
-    let permit = dates.permits.iter().find(|permit| Some(permit.kind) == kind);
+    let permit = dates
+        .permits
+        .iter()
+        .find(|permit| Some(permit.kind) == kind);
     let date = match (kind, permit) {
         (None, _) => Some(dates.recorded),
         (Some(_), Some(permit)) => permit.issued.or(permit.applied).or(permit.plan_approved),

@@ -52,7 +52,9 @@ pub enum CaseError {
     #[error("`{found}` is no verdict")]
     #[diagnostic(
         code(cases::verdict),
-        help("a verdict is meets, falls_short, too_close, not_recorded, does_not_apply or refer; several subjects take a list in their order")
+        help(
+            "a verdict is meets, falls_short, too_close, not_recorded, does_not_apply or refer; several subjects take a list in their order"
+        )
     )]
     Verdict {
         /// What was written.

@@ -32,7 +32,7 @@ pub fn render(sources: &Sources, problems: Vec<Problem>, colour: bool, width: us
             ));
             continue;
         }
-        let named = NamedSource::new(source.name.to_string(), source.text.to_string());
+        let named = NamedSource::new(&source.name, source.text.to_string());
         let report = problem.diagnostic.with_source_code(named);
         if handler.render_report(&mut text, report.as_ref()).is_err() {
             text.push_str(&format!("{}: {report}\n", source.name));

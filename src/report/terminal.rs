@@ -2,12 +2,12 @@
 //! what can no longer be seen. Colours are never the only sign.
 
 use anstyle::{AnsiColor, Style as Ansi};
-use textwrap::{Options, wrap};
+use textwrap::{Options, WordSplitter, wrap};
 
-use crate::judge::{Explanation, Line};
 use crate::finding::{
-    Clause, ClauseStanding, Due, Finding, Layer, Limit, Missing, Obligation, Report, Subject, Verdict,
+    Clause, ClauseStanding, Due, Finding, Layer, Limit, Obligation, Report, Subject, Verdict,
 };
+use crate::judge::{Explanation, Line};
 
 /// How a terminal is written to.
 #[derive(Debug, Clone, Copy)]
@@ -42,23 +42,36 @@ pub fn report(report: &Report, record: &str, style: Style) -> String {
     let of = |verdict: Verdict| move |finding: &&Finding| finding.verdict == verdict;
     let due: Vec<&Finding> = findings.iter().filter(|f| !is_later(f)).collect();
 
-    let short: Vec<&Finding> = due.iter().copied().filter(|f| of(Verdict::FallsShort)(f)).collect();
+    let short: Vec<&Finding> = due
+        .iter()
+        .copied()
+        .filter(|f| of(Verdict::FallsShort)(f))
+        .collect();
     page.section("FALLS SHORT", SHORT, &short);
-    let undecided = |finding: &&&Finding| {
-        matches!(finding.verdict, Verdict::NotRecorded | Verdict::TooClose)
-    };
-    let now: Vec<&Finding> = due.iter().copied().filter(|f| undecided(&f) && f.due == Due::Now).collect();
+    let undecided =
+        |finding: &&&Finding| matches!(finding.verdict, Verdict::NotRecorded | Verdict::TooClose);
+    let now: Vec<&Finding> = due
+        .iter()
+        .copied()
+        .filter(|f| undecided(&f) && f.due == Due::Now)
+        .collect();
     page.gathered("NOT DECIDED, DUE NOW", &now);
-    let past: Vec<&Finding> = due.iter().copied().filter(|f| undecided(&f) && f.due == Due::Past).collect();
+    let past: Vec<&Finding> = due
+        .iter()
+        .copied()
+        .filter(|f| undecided(&f) && f.due == Due::Past)
+        .collect();
     page.gathered("CAN NO LONGER BE SEEN", &past);
-    let asked: Vec<&Finding> = due.iter().copied().filter(|f| of(Verdict::Refer)(f)).collect();
-    page.section("FOR THE AUTHORITY OR THE COMPETENT PERSON", OPEN, &asked);
+    let asked: Vec<&Finding> = due
+        .iter()
+        .copied()
+        .filter(|f| of(Verdict::Refer)(f))
+        .collect();
+    page.gathered("FOR THE AUTHORITY OR THE COMPETENT PERSON", &asked);
 
     let met = due.iter().filter(|f| of(Verdict::Meets)(f)).count();
     let idle = due.iter().filter(|f| of(Verdict::DoesNotApply)(f)).count();
-    page.line(&format!(
-        "Due and met: {met}. Not applicable here: {idle}."
-    ));
+    page.line(&format!("Due and met: {met}. Not applicable here: {idle}."));
     let later: Vec<&Finding> = findings.iter().filter(is_later).collect();
     page.later(&later);
     page.foot(report);
@@ -93,7 +106,8 @@ impl Page<'_> {
         let options = Options::new(self.style.width)
             .initial_indent("")
             .subsequent_indent(&rest)
-            .break_words(false);
+            .break_words(false)
+            .word_splitter(WordSplitter::NoHyphenation);
         let all = format!("{first}{prose}");
         for (at, line) in wrap(&all, options).iter().enumerate() {
             if at == 0 {
@@ -110,15 +124,14 @@ impl Page<'_> {
         let lot = report.lot.as_deref().unwrap_or("no lot");
         let title = self.painted(&format!("Lot {lot}"), STRONG);
         self.line(&format!("{title}  {}", self.name));
-        self.line(&format!(
-            "  at {}",
-            report.places.join(" and ")
-        ));
+        self.line(&format!("  at {}", report.places.join(" and ")));
         if let Some(stage) = &report.stage {
             self.line(&format!("  stage {}", words(stage)));
         }
         for stood_in in &report.stood_in {
-            self.line(&format!("  from the command line, not from the record: {stood_in}"));
+            self.line(&format!(
+                "  from the command line, not from the record: {stood_in}"
+            ));
         }
         self.line("");
     }
@@ -145,17 +158,17 @@ impl Page<'_> {
             return;
         }
         self.section_title(title, OPEN, findings.len());
-        let mut groups: Vec<(&[Missing], Vec<&Finding>)> = Vec::new();
+        let mut groups: Vec<Vec<&Finding>> = Vec::new();
         for finding in findings {
-            let alike = groups
+            match groups
                 .iter_mut()
-                .find(|(missing, _)| !missing.is_empty() && *missing == finding.missing);
-            match alike {
-                Some((_, group)) => group.push(finding),
-                None => groups.push((&finding.missing, vec![finding])),
+                .find(|group| asks_the_same(group[0], finding))
+            {
+                Some(group) => group.push(finding),
+                None => groups.push(vec![finding]),
             }
         }
-        for (_, group) in groups {
+        for group in groups {
             self.group(&group);
         }
     }
@@ -167,6 +180,9 @@ impl Page<'_> {
             return;
         }
         self.missing(first);
+        if let Some(question) = &first.question {
+            self.labelled("question", question);
+        }
         for finding in group {
             self.rule_line(finding);
             let subject = subject_words(&finding.subject);
@@ -178,7 +194,9 @@ impl Page<'_> {
             }
         }
         let mut said: Vec<&str> = Vec::new();
-        let hazards = group.iter().filter_map(|finding| finding.hazard_caution.as_deref());
+        let hazards = group
+            .iter()
+            .filter_map(|finding| finding.hazard_caution.as_deref());
         for hazard in hazards {
             if !said.contains(&hazard) {
                 said.push(hazard);
@@ -203,7 +221,8 @@ impl Page<'_> {
         let whole = format!("  {}  {}{asks}", finding.rule, finding.title);
         let options = Options::new(self.style.width)
             .subsequent_indent("      ")
-            .break_words(false);
+            .break_words(false)
+            .word_splitter(WordSplitter::NoHyphenation);
         for (at, line) in wrap(&whole, options).iter().enumerate() {
             let name = format!("  {}", finding.rule);
             match line.strip_prefix(&name) {
@@ -336,7 +355,10 @@ impl Page<'_> {
         let before: String = text.chars().take(column - 1).collect();
         let room = self.style.width.saturating_sub(10).max(20);
         // A long line is cut so that its marked place is seen.
-        let skipped = before.chars().count().saturating_sub(room.saturating_sub(20));
+        let skipped = before
+            .chars()
+            .count()
+            .saturating_sub(room.saturating_sub(20));
         let shown: String = text.chars().skip(skipped).take(room).collect();
         let lead = if skipped > 0 { "…" } else { " " };
         let bar = self.painted("|", QUIET);
@@ -383,7 +405,10 @@ impl Page<'_> {
         }
         if !report.claimed_complete.is_empty() {
             let lists = report.claimed_complete.join(", ");
-            self.paragraph(&format!("The record says that these are all: {lists}."), width);
+            self.paragraph(
+                &format!("The record says that these are all: {lists}."),
+                width,
+            );
         }
         if !report.topics_not_in_force.is_empty() {
             let topics = report.topics_not_in_force.join(", ");
@@ -413,10 +438,21 @@ impl Page<'_> {
     }
 
     fn paragraph(&mut self, prose: &str, width: usize) {
-        for line in wrap(prose, Options::new(width).break_words(false)) {
+        for line in wrap(
+            prose,
+            Options::new(width)
+                .break_words(false)
+                .word_splitter(WordSplitter::NoHyphenation),
+        ) {
             self.line(&line);
         }
     }
+}
+
+/// Whether two findings lack the same readings, or put the same question.
+fn asks_the_same(one: &Finding, other: &Finding) -> bool {
+    let asks = !one.missing.is_empty() || one.question.is_some();
+    asks && one.missing == other.missing && one.question == other.question
 }
 
 /// A name of the rule language as words.
@@ -528,7 +564,10 @@ impl Page<'_> {
             Some(margin) => format!(", margin {margin}"),
             None => String::new(),
         };
-        self.line(&format!("    so it {verdict}{margin}", verdict = verdict_phrase(finding.verdict, &verdict)));
+        self.line(&format!(
+            "    so it {verdict}{margin}",
+            verdict = verdict_phrase(finding.verdict, &verdict)
+        ));
         self.decisions(finding);
         self.missing(finding);
         if let Some(question) = &finding.question {
@@ -558,7 +597,8 @@ impl Page<'_> {
         };
         let options = Options::new(self.style.width)
             .initial_indent(&indent)
-            .break_words(false);
+            .break_words(false)
+            .word_splitter(WordSplitter::NoHyphenation);
         let under = format!("{indent}    ");
         let body = format!("{}{value}", step.step);
         for line in wrap(&body, options.subsequent_indent(&under)) {
@@ -568,7 +608,8 @@ impl Page<'_> {
             let options = Options::new(self.style.width)
                 .initial_indent(&under)
                 .subsequent_indent(&under)
-                .break_words(false);
+                .break_words(false)
+                .word_splitter(WordSplitter::NoHyphenation);
             for line in wrap(from, options) {
                 let line = self.painted(&line, QUIET);
                 self.line(&line);

@@ -15,15 +15,16 @@ pub fn run(why: &Why) -> Result<u8, Failure> {
     let overrides = input::overrides(&why.common, &opened)?;
     let (name, content) = input::record(&why.record)?;
     let mut sources = Sources::default();
-    let judged = judged(&opened, &mut sources, &name, &content, &overrides).map_err(|problems| {
-        let rendered = mistakes::render(
-            &sources,
-            problems,
-            output::stderr_has_colour(),
-            output::width(),
-        );
-        Failure::Rendered(rendered)
-    })?;
+    let judged =
+        judged(&opened, &mut sources, &name, &content, &overrides).map_err(|problems| {
+            let rendered = mistakes::render(
+                &sources,
+                problems,
+                output::stderr_has_colour(),
+                output::width(),
+            );
+            Failure::Rendered(rendered)
+        })?;
     let describer = Describer::new(
         &opened.library,
         &judged.program,
