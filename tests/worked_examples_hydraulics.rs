@@ -421,6 +421,7 @@ mod voltage {
 
     /// NFPA 70, Chapter 9, Table 8: the stranded column read (2011), the solid one from memory.
     #[test]
+    #[expect(clippy::approx_constant, reason = "ohms of the table, not a circle's")]
     fn resistances() {
         let stranded = [
             (14, 3.14),
