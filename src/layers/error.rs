@@ -25,7 +25,7 @@ pub enum LayerError {
     #[error("topic {topic} is claimed by {first} and by {second}")]
     #[diagnostic(
         code(layers::two_places_claim),
-        help("each topic comes from one of a lot's places: one of the two strikes the topic, or the record leaves one out")
+        help("each topic comes from one of a lot's places: one of the two ends its statements on {topic} with `until`, or the record leaves one place out")
     )]
     TwoPlacesClaim {
         /// The topic.
@@ -52,7 +52,7 @@ pub enum LayerError {
         help: String,
     },
     /// `strike rule` of what is not in force then
-    #[error("{what} is not there on {date}")]
+    #[error("{what} is not in force here on {date}, so there is nothing to change")]
     #[diagnostic(
         code(layers::target_missing),
         help("a statement changes what stands beneath it on every date of its period: adopt the topic from that date on, or end the statement with `until`")
@@ -63,7 +63,7 @@ pub enum LayerError {
         /// When.
         date: String,
         /// The statement.
-        #[label("has nothing to change then")]
+        #[label("still stands then")]
         at: Span,
     },
     /// A rule whose topic is adopted without the topic whose limit it uses
