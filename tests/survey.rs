@@ -461,6 +461,103 @@ fn tape_and_plan_that_exclude_each_other_leave_nothing_known() {
     assert!(matches!(distance.causes[..], [Cause::Apart { .. }]));
 }
 
+/// What the contradictions of a record say.
+fn contradictions(facts: &str) -> Vec<String> {
+    let lot = lot();
+    let found = lot.survey.contradictions(&lot.record(facts));
+    let told = found
+        .iter()
+        .map(|one| format!("{}: {}", one.function, one.values.join("; ")));
+    told.collect()
+}
+
+#[test]
+fn contradictions_are_found_whatever_the_rules_ask() {
+    let twenty = format!(
+        "supply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: {} }} ]\nwells: [ {{ id: W-1, outside_diameter: 0 in, line: {} }} ]\nclearances: [ {{ from: W-1, to: C-1, horizontal: 20 ft }} ]\n",
+        line(&[("0", "0"), ("100", "0")]),
+        line(&[("50", "30")]),
+    );
+    assert_eq!(
+        contradictions(&twenty),
+        ["horizontal_clearance: taped 20 ft; from the plan 30 ft"]
+    );
+    let thirty = twenty.replace("20 ft", "30 ft");
+    assert!(contradictions(&thirty).is_empty());
+    let taped = "crossings: [ { upper: L-1, lower: WS-1, vertical: 2 ft } ]\n";
+    assert_eq!(
+        contradictions(&crossing("98 ft", taped)),
+        ["crossing_clearance: taped 2 ft; from plan and profiles 1.58333 ft"]
+    );
+    assert_eq!(
+        contradictions(&crossing("98 ft", "crossings: none\n")),
+        ["crosses: the list of crossings is complete without them; their lines in plan cross"]
+    );
+    let cover = SEWER.replace(
+        "length: 80 ft",
+        "length: 80 ft\n    ground_shots: [ { at: 40 ft, ground: 105 ft } ]",
+    );
+    assert_eq!(
+        contradictions(&cover),
+        ["least_cover: levelled 104 ft; levelled 105 ft"]
+    );
+}
+
+#[test]
+fn a_fall_that_the_inverts_contradict_is_not_known() {
+    // The inverts of `SEWER` fall 1 ft in 40 ft, 2.5 %.
+    let read = |fall: &str| {
+        SEWER.replace(
+            "length: 80 ft",
+            &format!(
+                "length: 80 ft\n    fall_readings: [ {{ from: 10 ft, to: 30 ft, fall: {fall} }} ]"
+            ),
+        )
+    };
+    let lot = lot();
+    let agreeing = lot.value(&read("2.4 % ± 0.2 %"), "least_fall", &["BS-1"]);
+    assert_eq!(agreeing, Interval::point(exact("0.025")));
+    let record = lot.record(&read("2 % ± 0.2 %"));
+    let apart = lot.asks(&record, "least_fall", &["BS-1"], Mode::Banded);
+    assert!(quantity(&apart).is_whole());
+    assert!(
+        matches!(apart.causes[..], [Cause::Apart { .. }]),
+        "{:?}",
+        apart.causes
+    );
+    assert_eq!(
+        contradictions(&read("2 % ± 0.2 %")),
+        ["least_fall: by the inverts 2.5 %; read as a fall 2 % ± 0.2 %"]
+    );
+}
+
+#[test]
+fn falls_read_from_end_to_end_need_no_inverts() {
+    let facts = "building_sewers:
+  - id: BS-1
+    length: 40 ft
+    fall_readings: [ { from: 0 ft, to: 10 ft, fall: 3 % }, { from: 10 ft, to: 40 ft, fall: 1 % } ]
+";
+    assert_eq!(
+        lot().value(facts, "least_fall", &["BS-1"]),
+        Interval::point(exact("0.01"))
+    );
+    assert_eq!(
+        lot().value(facts, "greatest_fall", &["BS-1"]),
+        Interval::point(exact("0.03"))
+    );
+    // (10 ft × 3 % + 30 ft × 1 %) / 40 ft
+    assert_eq!(
+        lot().value(facts, "overall_fall", &["BS-1"]),
+        Interval::point(exact("0.015"))
+    );
+    let short = facts.replace("to: 40 ft", "to: 30 ft");
+    assert_eq!(
+        lot().value(&short, "least_fall", &["BS-1"]),
+        Interval::at_most(exact("0.01"))
+    );
+}
+
 #[test]
 fn an_adverse_fall_is_negative() {
     let facts = SEWER.replace("invert: 98.0 ft", "invert: 99.5 ft");
@@ -676,12 +773,19 @@ proptest! {
     fn deleting_a_reading_never_decides(
         crowns in prop::collection::vec(9000_i64..9300, 3..6),
         deleted in 0_usize..6,
-        what in prop::sample::select(vec!["at", "crown", "ground", "invert"]),
+        what in prop::sample::select(vec!["at", "crown", "ground", "invert", "fall"]),
+        is_read in any::<bool>(),
     ) {
         let lot = lot();
         let deleted = deleted % crowns.len();
         let facts = |is_deleted: bool| {
-            let mut text = format!("laterals:\n  - id: L-1\n    length: {} ft\n    shots:\n", 10 * (crowns.len() - 1));
+            let mut text = format!("laterals:\n  - id: L-1\n    length: {} ft\n", 10 * (crowns.len() - 1));
+            if is_read {
+                // A fall read so roughly that it never excludes the inverts.
+                let fall = if is_deleted && what == "fall" { "" } else { ", fall: 5 % ± 45 %" };
+                writeln!(text, "    fall_readings: [ {{ from: 0 ft, to: 20 ft{fall} }} ]").expect("a text");
+            }
+            text += "    shots:\n";
             for (index, crown) in crowns.iter().enumerate() {
                 let mut shot = vec![("at", format!("{} ft", 10 * index))];
                 let height = format!("{}.{:02} ft", crown / 100, crown % 100);

@@ -51,7 +51,8 @@ pub(super) fn straight(record: &Record, slots: &Slots, one: ThingRef, two: Thing
         value: level.value.map(|value| value.greater(Interval::WHOLE)),
         causes,
         readings: level.readings,
-        at: None,
+        how: "by the level distance",
+        ..Computed::missing(Vec::new())
     });
     sources.extend(from_space(record, slots, one, two));
     together(sources, apart(one, "true_clearance"))
@@ -77,7 +78,7 @@ fn from_space(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> O
     };
     let radii = axes[0].radius.add(axes[1].radius);
     let value = distance.subtract(radii).greater(Both::same(ZERO));
-    Some(Computed::known(value, Vec::new()))
+    Some(Computed::known(value, Vec::new()).had("from plan and profiles"))
 }
 
 fn slanted(level: Computed, upright: Computed) -> Computed {
@@ -91,7 +92,7 @@ fn slanted(level: Computed, upright: Computed) -> Computed {
         value: sum.root(),
         causes,
         readings,
-        at: None,
+        ..Computed::missing(Vec::new())
     }
 }
 
@@ -129,7 +130,7 @@ fn taped(
     let entries = record.list(THE_SITE, slots.list).items.iter();
     entries
         .filter(|entry| joins(record, **entry, slots.from, slots.to, one, two))
-        .map(|entry| read(*entry))
+        .map(|entry| read(*entry).had("taped"))
         .collect()
 }
 
@@ -196,8 +197,8 @@ fn from_plan(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Op
     Some(Computed {
         value: value.greater(Both::same(ZERO)),
         causes,
-        readings: Vec::new(),
-        at: None,
+        how: "from the plan",
+        ..Computed::missing(Vec::new())
     })
 }
 

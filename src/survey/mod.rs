@@ -7,6 +7,7 @@ mod along;
 mod bend;
 mod cause;
 mod clearance;
+mod contradiction;
 mod cover;
 mod coverage;
 mod crossing;
@@ -22,6 +23,7 @@ mod steps;
 mod value;
 
 pub use cause::Cause;
+pub use contradiction::Contradiction;
 pub use coverage::complete;
 pub use error::SurveyError;
 
@@ -121,7 +123,16 @@ const LENGTH: Type = Type::Quantity(Dimension::LENGTH);
 #[derive(Debug, Clone)]
 pub struct Survey {
     slots: Slots,
-    functions: Vec<(String, Function)>,
+    functions: Vec<Declared>,
+}
+
+/// A declared function that can be computed.
+#[derive(Debug, Clone)]
+struct Declared {
+    name: String,
+    function: Function,
+    /// The kinds of things that each parameter takes; none for a value.
+    parameters: Vec<Vec<ThingId>>,
 }
 
 impl Survey {
@@ -132,7 +143,11 @@ impl Survey {
         let mut errors = Vec::new();
         for declared in &vocabulary.surveys {
             match bind(declared, &slots) {
-                Ok(kind) => functions.push((declared.name.clone(), Function(kind))),
+                Ok(kind) => functions.push(Declared {
+                    name: declared.name.clone(),
+                    function: Function(kind),
+                    parameters: declared.parameters.iter().map(things_of).collect(),
+                }),
                 Err(found) => errors.extend(found.into_iter().map(|error| Located {
                     source: declared.span.source,
                     error,
@@ -148,8 +163,8 @@ impl Survey {
 
     /// The function of a name.
     pub fn function(&self, name: &str) -> Option<Function> {
-        let found = self.functions.iter().find(|(known, _)| known == name);
-        found.map(|(_, function)| *function)
+        let found = self.functions.iter().find(|known| known.name == name);
+        found.map(|known| known.function)
     }
 
     /// Computes a function of arguments that fit its declaration.

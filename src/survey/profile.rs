@@ -6,7 +6,7 @@
 //! agree.
 
 use super::cause::{Cause, merge};
-use super::value::{Both, chainage, fact};
+use super::value::{Both, Told, chainage, fact, spans};
 use crate::quantity::{Interval, Rational};
 use crate::record::facts::{Record, ThingRef};
 use crate::vocabulary::{FactId, ListId, POINT_AT, RUN_LENGTH};
@@ -268,6 +268,31 @@ impl Profile {
             .pieces_at(place)
             .flat_map(|piece| [piece.from, piece.to]);
         self.nodes_at(place).copied().chain(between).collect()
+    }
+
+    /// What each list says of the height at a chainage.
+    pub fn told_at(&self, record: &Record, place: Rational) -> Vec<Told> {
+        let shots = self.nodes_at(place).map(|node| Told {
+            how: "levelled",
+            value: node.height.banded,
+            readings: spans(record, node.shot, node.fact),
+        });
+        let between = self.pieces_at(place).map(|piece| Told {
+            how: "between shots",
+            value: interpolated(piece, place).banded,
+            readings: [piece.from, piece.to]
+                .iter()
+                .flat_map(|node| spans(record, node.shot, node.fact))
+                .collect(),
+        });
+        shots.chain(between).collect()
+    }
+
+    /// A place between two, both included, where what the lists say excludes each other.
+    pub fn disagreement(&self, from: Rational, to: Rational) -> Option<Rational> {
+        let inside = self.places().filter(|place| from < *place && *place < to);
+        let mut places = [from, to].into_iter().chain(inside);
+        places.find(|place| self.at(*place) == Height::Apart)
     }
 
     fn nodes_at(&self, place: Rational) -> impl Iterator<Item = &Node> {

@@ -8,6 +8,7 @@ use super::value::{Both, fact};
 use super::{Mode, Step};
 use crate::quantity::{Interval, Rational, Unit, print};
 use crate::record::facts::{Record, ThingRef};
+use crate::source::Span;
 use crate::vocabulary::{FactId, POINT_AT, STRETCH_FROM, STRETCH_TO};
 
 /// The fall of each stretch: `0 ft to 19 ft: (809.1 ft − 808.68 ft) / 19 ft = 0.265263 in/ft`.
@@ -100,6 +101,24 @@ fn unit_of(record: &Record, thing: ThingRef, fact: FactId) -> Unit {
     let reading = record.slot(thing, fact).readings.first();
     let written = reading.and_then(|reading| reading.unit.clone());
     written.unwrap_or_else(|| unit("ft"))
+}
+
+/// The unit in which one of these readings was written; of a fall, such a one of slopes.
+pub(super) fn unit_at(record: &Record, readings: &[Span], is_slope: bool) -> Unit {
+    let read = || record.slots.iter().flat_map(|slot| &slot.readings);
+    let units: Vec<_> = readings
+        .iter()
+        .filter_map(|span| read().find(|reading| reading.span == *span)?.unit.clone())
+        .collect();
+    let is_of_slopes = |unit: &&Unit| unit.dimension.is_number();
+    let found = units.iter().find(|unit| is_of_slopes(unit) == is_slope);
+    let is_metric = units.iter().any(is_metric);
+    match found {
+        Some(unit) => unit.clone(),
+        None if is_slope && is_metric => unit("%"),
+        None if is_slope => unit("in/ft"),
+        None => unit("ft"),
+    }
 }
 
 fn unit(name: &str) -> Unit {
