@@ -566,6 +566,104 @@ fn an_adverse_fall_is_negative() {
 }
 
 #[test]
+fn water_stands_in_a_belly_up_to_the_lower_rim() {
+    // By hand: inverts 99, 98, 98.4, 98.1, 97 ft. At 20 ft, 98 ft lies below 99 before and 98.4
+    // after: 0.4 ft. At 60 ft, 98.1 ft has nothing higher after it and drains.
+    let inverts = ["99", "98", "98.4", "98.1", "97"];
+    let shots: Vec<_> = inverts
+        .iter()
+        .enumerate()
+        .map(|(index, invert)| format!("{{ at: {} ft, invert: {invert} ft }}", 20 * index))
+        .collect();
+    let facts = format!(
+        "building_sewers: [ {{ id: BS-1, length: 80 ft, shots: [ {} ] }} ]\n",
+        shots.join(", ")
+    );
+    let lot = lot();
+    let record = lot.record(&facts);
+    let sag = lot.asks(&record, "sag_depth", &["BS-1"], Mode::Banded);
+    assert_eq!(quantity(&sag), Interval::point(feet("0.4")));
+    assert_eq!(sag.at, Some(Interval::point(feet("20"))));
+    assert_eq!(sag.readings.len(), 3);
+    assert_eq!(
+        lot.value(SEWER, "sag_depth", &["BS-1"]),
+        Interval::point(Rational::ZERO)
+    );
+    // A shot of unknown height may be lower still.
+    let unknown = facts.replace("invert: 98.1 ft", "");
+    assert_eq!(
+        lot.value(&unknown, "sag_depth", &["BS-1"]),
+        Interval::at_least(feet("0.4"))
+    );
+}
+
+#[test]
+fn a_slope_is_longer_than_its_plan() {
+    // By hand, two right triangles: 12 ft along and 5 ft up is 13 ft; 4 ft along and 3 ft down is 5 ft.
+    let facts = "laterals:
+  - id: L-1
+    length: 16 ft
+    shots: [ { at: 0 ft, crown: 90 ft }, { at: 12 ft, crown: 95 ft }, { at: 16 ft, crown: 92 ft } ]
+";
+    let lot = lot();
+    assert_eq!(
+        lot.value(facts, "slope_length", &["L-1"]),
+        Interval::point(feet("18"))
+    );
+    assert_eq!(
+        lot.value(facts, "plan_length", &["L-1"]),
+        Interval::point(feet("16"))
+    );
+    let level = facts.replace(", crown: 95 ft", "");
+    assert_eq!(
+        lot.value(&level, "slope_length", &["L-1"]),
+        Interval::at_least(feet("16"))
+    );
+    let unknown = facts.replace("    length: 16 ft\n", "");
+    assert!(lot.value(&unknown, "plan_length", &["L-1"]).is_whole());
+}
+
+/// The head of `ST-1` at a flow between two.
+fn pump_head(facts: &str, from_gpm: &str, to_gpm: &str) -> Answer {
+    let lot = lot();
+    let record = lot.record(facts);
+    let gallon = Unit::parse("gpm").expect("gallons a minute are known");
+    let flow = |text: &str| gallon.canonical(exact(text)).expect("a flow");
+    let flow = Interval::new(flow(from_gpm), flow(to_gpm)).expect("in order");
+    let function = lot.survey.function("pump_head").expect("declared");
+    let station = Argument::Thing(lot.thing(&record, "ST-1"));
+    let arguments = [station, Argument::Quantity(flow)];
+    lot.survey
+        .compute(function, &arguments, &record, Mode::Banded)
+}
+
+#[test]
+fn a_pump_curve_is_read_between_its_points_and_never_beyond() {
+    // By hand: from 138 ft at 8 gpm to 92 ft at 12 gpm, 11.5 ft less a gpm: 103.5 ft at 11 gpm.
+    let facts = "stations:
+  - id: ST-1
+    pump_curve: [ { flow: 8 gpm, head: 138 ft }, { flow: 12 gpm, head: 92 ft }, { flow: 14 gpm, head: 0 ft } ]
+";
+    let at_eleven = pump_head(facts, "11", "11");
+    assert_eq!(quantity(&at_eleven), Interval::point(feet("103.5")));
+    assert_eq!(at_eleven.readings.len(), 2);
+    let band = pump_head(facts, "11", "13");
+    assert_eq!(
+        Some(quantity(&band)),
+        Interval::new(feet("46"), feet("103.5"))
+    );
+    for (from, to) in [("7", "7"), ("15", "15"), ("13", "15")] {
+        let beyond = pump_head(facts, from, to);
+        assert!(quantity(&beyond).is_whole(), "{from} to {to} gpm");
+        assert!(
+            matches!(beyond.causes[..], [Cause::Curve { .. }]),
+            "{:?}",
+            beyond.causes
+        );
+    }
+}
+
+#[test]
 fn bends_add_up_between_pull_points() {
     let facts = "raceways:
   - id: R-1
@@ -760,11 +858,15 @@ proptest! {
         let banded = facts(0, tolerance);
         // The world: every reading moved inside its tolerance, and then exact.
         let world = facts(1, tolerance).replace(&format!("elevation: 0.0{tolerance} ft, others: exact"), "others: exact");
-        for name in ["least_cover", "greatest_cover", "least_fall", "greatest_fall", "overall_fall"] {
+        for name in ["least_cover", "greatest_cover", "least_fall", "greatest_fall", "overall_fall", "sag_depth"] {
             let wide = lot.value(&banded, name, &["L-1"]);
             let one = lot.value(&world, name, &["L-1"]).exact_point().expect("an exact world");
             prop_assert!(wide.contains(one), "{name}: {one:?} not in {wide:?}");
         }
+        let wide = lot.value(&banded, "slope_length", &["L-1"]);
+        let one = lot.value(&world, "slope_length", &["L-1"]);
+        // Roots are enclosures: the world's own may be a last place wide.
+        prop_assert!(wide.intersect(one).is_some(), "{one:?} not in {wide:?}");
     }
 
     /// Deleting a reading never makes an answer appear: what was surely at least something after
@@ -798,7 +900,7 @@ proptest! {
             }
             text
         };
-        for name in ["least_cover", "least_fall", "greatest_cover", "greatest_fall"] {
+        for name in ["least_cover", "least_fall", "greatest_cover", "greatest_fall", "sag_depth"] {
             let before = lot.value(&facts(false), name, &["L-1"]);
             let after = lot.value(&facts(true), name, &["L-1"]);
             prop_assert_eq!(before.hull(after), after);

@@ -84,6 +84,7 @@ impl Survey {
                 | Kind::PumpHead
                 | Kind::PlanLength
                 | Kind::SlopeLength
+                | Kind::SagDepth
                 | Kind::OnPublicDatum,
                 _,
             ) => None,
@@ -151,6 +152,7 @@ fn family(kind: Kind) -> &'static str {
         Kind::TotalBend => "bend",
         Kind::PumpHead => "head",
         Kind::PlanLength | Kind::SlopeLength => "length",
+        Kind::SagDepth => "sag",
         Kind::OnPublicDatum => "datum",
     }
 }
@@ -179,6 +181,7 @@ fn contradiction(
         | Kind::PumpHead
         | Kind::PlanLength
         | Kind::SlopeLength
+        | Kind::SagDepth
         | Kind::OnPublicDatum => told
             .iter()
             .map(|one| format!("{} {}", one.how, print::show_interval(one.value, &unit)))

@@ -17,6 +17,7 @@ mod length;
 mod plan;
 mod profile;
 mod pump;
+mod sag;
 mod slots;
 mod space;
 mod steps;
@@ -96,11 +97,12 @@ enum Kind {
     PumpHead,
     PlanLength,
     SlopeLength,
+    SagDepth,
     OnPublicDatum,
 }
 
 /// Every function by its name.
-const FUNCTIONS: [(&str, Kind); 14] = [
+const FUNCTIONS: [(&str, Kind); 15] = [
     ("least_fall", Kind::Fall(Fall::Least)),
     ("overall_fall", Kind::Fall(Fall::Overall)),
     ("greatest_fall", Kind::Fall(Fall::Greatest)),
@@ -114,6 +116,7 @@ const FUNCTIONS: [(&str, Kind); 14] = [
     ("pump_head", Kind::PumpHead),
     ("plan_length", Kind::PlanLength),
     ("slope_length", Kind::SlopeLength),
+    ("sag_depth", Kind::SagDepth),
     ("on_public_datum", Kind::OnPublicDatum),
 ];
 
@@ -247,6 +250,7 @@ impl Survey {
             (Kind::SlopeLength, [run], []) => {
                 length::slope_length(record, self.of(record, *run), *run)
             }
+            (Kind::SagDepth, [run], []) => sag::sag_depth(record, self.of(record, *run), *run),
             (Kind::OnPublicDatum, [], [elevation, tie]) => {
                 Computed::known(Both::same(elevation.add(*tie)), Vec::new())
             }
@@ -399,7 +403,7 @@ impl Kind {
         };
         match self {
             Kind::Fall(_) => of(1, Type::Slope, "`(run: …) gives slope`"),
-            Kind::Cover(_) | Kind::PlanLength | Kind::SlopeLength => {
+            Kind::Cover(_) | Kind::PlanLength | Kind::SlopeLength | Kind::SagDepth => {
                 of(1, LENGTH, "`(run: …) gives length`")
             }
             Kind::Horizontal | Kind::Straight | Kind::CrossingClearance => {
@@ -433,7 +437,7 @@ impl Kind {
         let lists = thing.shots.into_iter().chain(thing.ground_shots);
         let has_ground = lists.into_iter().any(|shots| shots.ground.is_some());
         match self {
-            Kind::Fall(_) => unless(
+            Kind::Fall(_) | Kind::SagDepth => unless(
                 thing.is_run && has_invert,
                 "list `shots` of points with an elevation `invert`, or is no run",
             ),
