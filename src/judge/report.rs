@@ -174,7 +174,7 @@ pub fn report(
         ),
         stood_in: Vec::new(),
         ruleset_digest: setting.ruleset_digest.to_owned(),
-        record_digest: crate::library::text_digest(&texts.get(id).text),
+        record_digest: digest(&record, texts, id),
         exit_status: exit_status(&findings),
         counts: Counts::of(&findings),
         claimed_complete: claimed_complete(&library.vocabulary, &record),
@@ -197,6 +197,15 @@ pub fn report(
         program,
         report,
     })
+}
+
+/// Of the record's text; with that of its plan after it, where it has one.
+fn digest(record: &Record, texts: &Sources, id: SourceId) -> String {
+    let text = &texts.get(id).text;
+    match record.head.plan.as_ref().and_then(|plan| plan.source) {
+        Some(plan) => crate::library::text_digest(&format!("{text}\n{}", texts.get(plan).text)),
+        None => crate::library::text_digest(text),
+    }
 }
 
 /// Which schema reports follow.
