@@ -684,20 +684,73 @@ fn bends_add_up_between_pull_points() {
     assert!(matches!(answer.causes[..], [Cause::List { .. }]));
 }
 
+/// The working of a function, a line each.
+fn working(facts: &str, name: &str, ids: &[&str], flow_gpm: Option<&str>) -> String {
+    let lot = lot();
+    let record = lot.record(facts);
+    let things = ids.iter().map(|id| Argument::Thing(lot.thing(&record, id)));
+    let flow = flow_gpm.map(|flow| {
+        let gallon = Unit::parse("gpm").expect("gallons a minute are known");
+        let flow = gallon.canonical(exact(flow)).expect("a flow");
+        Argument::Quantity(Interval::point(flow))
+    });
+    let arguments: Vec<_> = things.chain(flow).collect();
+    let function = lot.survey.function(name).expect("declared");
+    let answer = lot
+        .survey
+        .compute_with_steps(function, &arguments, &record, Mode::Banded);
+    let steps: Vec<_> = answer.steps.into_iter().map(|step| step.text).collect();
+    steps.join("\n")
+}
+
 #[test]
 fn the_working_shows_numbers_with_units() {
-    let lot = lot();
-    let record = lot.record(SEWER);
-    let run = Argument::Thing(lot.thing(&record, "BS-1"));
-    let lines = |name: &str| {
-        let function = lot.survey.function(name).expect("declared");
-        let answer = lot
-            .survey
-            .compute_with_steps(function, &[run], &record, Mode::Banded);
-        let steps: Vec<_> = answer.steps.into_iter().map(|step| step.text).collect();
-        steps.join("\n")
-    };
-    insta::assert_snapshot!(format!("{}\n{}", lines("least_fall"), lines("least_cover")));
+    let read = SEWER.replace(
+        "length: 80 ft",
+        "length: 80 ft\n    fall_readings: [ { from: 10 ft, to: 30 ft, fall: 2.4 % ± 0.2 % } ]",
+    );
+    let fall = working(&read, "least_fall", &["BS-1"], None);
+    let cover = working(SEWER, "least_cover", &["BS-1"], None);
+    insta::assert_snapshot!(format!("{fall}\n{cover}"));
+}
+
+#[test]
+fn the_working_of_distances_shows_numbers_with_units() {
+    let entry = "crossings: [ { upper: L-1, lower: WS-1, vertical: 19 in } ]\n";
+    let crossed = working(&crossing("98 ft", entry), "crossing_clearance", &BOTH, None);
+    let apart = crossing(
+        "98 ft",
+        "wells: [ { id: W-1, outside_diameter: 6 in, line: [ { easting: 40 ft, northing: 30 ft } ] } ]\nclearances: [ { from: L-1, to: W-1, horizontal: 29 ft 8 in } ]\n",
+    );
+    let well = working(&apart, "horizontal_clearance", &["L-1", "W-1"], None);
+    let rough = format!("tolerances: {{ length: 0.1 ft, others: exact }}\n{apart}");
+    let rough = working(&rough, "horizontal_clearance", &["L-1", "W-1"], None);
+    insta::assert_snapshot!(format!("{crossed}\n\n{well}\n\n{rough}"));
+}
+
+#[test]
+fn the_working_along_a_run_shows_numbers_with_units() {
+    let slope = "laterals:
+  - id: L-1
+    length: 16 ft
+    shots: [ { at: 0 ft, crown: 90 ft, invert: 90 ft }, { at: 12 ft, crown: 95 ft, invert: 89 ft }, { at: 16 ft, crown: 92 ft, invert: 89.5 ft } ]
+";
+    let bends = "raceways:
+  - id: R-1
+    length: 60 ft
+    bends: [ { at: 5 ft, angle: 90 deg }, { at: 10 ft, angle: 45 deg } ]
+    pull_points: [ { at: 30 ft } ]
+";
+    let pump = "stations: [ { id: ST-1, pump_curve: [ { flow: 8 gpm, head: 138 ft }, { flow: 12 gpm, head: 92 ft } ] } ]\n";
+    let told = [
+        working(slope, "plan_length", &["L-1"], None),
+        working(slope, "slope_length", &["L-1"], None),
+        working(slope, "sag_depth", &["L-1"], None),
+        working(SEWER, "sag_depth", &["BS-1"], None),
+        working(bends, "total_bend", &["R-1"], None),
+        working(pump, "pump_head", &["ST-1"], Some("11")),
+    ];
+    insta::assert_snapshot!(told.join("\n\n"));
 }
 
 #[test]
@@ -776,6 +829,8 @@ struct ClearanceCase {
     distance_to_outline: f64,
     intersects: bool,
     crosses: bool,
+    nearest_chainage: Option<f64>,
+    length: f64,
 }
 
 #[test]
@@ -797,12 +852,22 @@ fn distances_and_crossings_agree_with_shapely() {
             line(&points)
         };
         let record = lot.record(&format!(
-            "supply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: {} }} ]\nwater_services: [ {{ id: WS-1, outside_diameter: 0 in, line: {} }} ]\n",
+            "supply_cables: [ {{ id: C-1, length: {:.9} ft, outside_diameter: 0 in, line: {} }} ]\nwater_services: [ {{ id: WS-1, outside_diameter: 0 in, line: {} }} ]\n",
+            case.length,
             line(&case.first),
             line(&second),
         ));
         let ids = ["C-1", "WS-1"];
-        let distance = quantity(&lot.asks(&record, "horizontal_clearance", &ids, Mode::Banded));
+        let answer = lot.asks(&record, "horizontal_clearance", &ids, Mode::Banded);
+        let distance = quantity(&answer);
+        if let Some(at) = case.nearest_chainage {
+            let found = answer.at.expect("the run has a length");
+            assert!(
+                near(found, &format!("{at:.9}"), "0.000001"),
+                "case {}: {found:?}",
+                case.case
+            );
+        }
         let expected = format!("{:.9}", case.distance_to_outline);
         assert!(
             near(distance, &expected, "0.000001"),

@@ -1,13 +1,14 @@
 //! How far two things lie apart, taped and from their lines in plan.
 
+use super::along::chainages;
 use super::cause::{Cause, merge};
 use super::plan::{Outline, Recorded};
 use super::slots::{ClearanceSlots, Slots};
 use super::space::Axis;
-use super::value::{Both, Computed, fact, spans, together};
+use super::value::{Both, Computed, chainage, fact, spans, together};
 use crate::quantity::{Interval, Rational};
 use crate::record::facts::{Record, State, THE_SITE, ThingRef, Value};
-use crate::vocabulary::FactId;
+use crate::vocabulary::{FactId, RUN_LENGTH};
 
 const ZERO: Interval = Interval::point(Rational::ZERO);
 
@@ -197,9 +198,31 @@ fn from_plan(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Op
     Some(Computed {
         value: value.greater(Both::same(ZERO)),
         causes,
+        at: nearest_along(record, slots, [one, two], [&left.banded, &right.banded]),
         how: "from the plan",
         ..Computed::missing(Vec::new())
     })
+}
+
+/// Where along the first of the two that is a run they are nearest.
+fn nearest_along(
+    record: &Record,
+    slots: &Slots,
+    [one, two]: [ThingRef; 2],
+    [left, right]: [&Outline; 2],
+) -> Option<(ThingRef, Interval)> {
+    let nearest = left.nearest(right)?;
+    let is_run = |thing: ThingRef| slots.thing(record.thing(thing).kind).is_run;
+    let (run, outline, place) = if is_run(one) {
+        (one, left, nearest.place)
+    } else if is_run(two) {
+        (two, right, nearest.other_place)
+    } else {
+        return None;
+    };
+    let length = chainage(record, run, RUN_LENGTH).ok()?;
+    let (from, to) = chainages(outline, place, length)?;
+    Some((run, Interval::new(from, to)?))
 }
 
 /// From the middle of a thing to its edge, where it has a diameter.

@@ -57,13 +57,9 @@ impl Cover {
 pub(super) fn cover(record: &Record, slots: &ThingSlots, run: ThingRef, which: Cover) -> Computed {
     let mut sources = Vec::new();
     if let Some(spans) = slots.spans {
-        sources.push(taped_by_stretch(
-            record,
-            run,
-            spans.list,
-            spans.cover,
-            which,
-        ).had("taped by stretches"));
+        sources.push(
+            taped_by_stretch(record, run, spans.list, spans.cover, which).had("taped by stretches"),
+        );
     }
     if let Some(levelled) = Levelled::of(record, slots, run) {
         sources.push(levelled.extreme(record, run, which).had("levelled"));

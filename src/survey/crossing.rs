@@ -259,15 +259,17 @@ fn levelled(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Opt
 }
 
 /// Top and underside of a run.
-struct Pipe {
-    run: ThingRef,
-    length: Option<Rational>,
+pub(super) struct Pipe {
+    pub run: ThingRef,
+    /// The chainage of its end, where it is known.
+    pub length: Option<Rational>,
     top: Profile,
     underside: Profile,
 }
 
 impl Pipe {
-    fn of(record: &Record, slots: &Slots, run: ThingRef) -> Pipe {
+    /// Reads both from the run's shots.
+    pub fn of(record: &Record, slots: &Slots, run: ThingRef) -> Pipe {
         let slots = slots.thing(record.thing(run).kind);
         Pipe {
             run,
@@ -294,7 +296,7 @@ impl Pipe {
     }
 
     /// Every height of top and underside along a stretch.
-    fn heights(
+    pub fn heights(
         &self,
         along: Option<(Rational, Rational)>,
         which: fn(Both) -> Interval,
@@ -328,7 +330,7 @@ impl Pipe {
 }
 
 /// Two lists of shots exclude each other where it matters.
-struct Disagree;
+pub(super) struct Disagree;
 
 /// The least upright distance at any crossing.
 struct Gap {

@@ -206,13 +206,40 @@ impl Survey {
     ) -> Answer {
         let mut answer = self.compute(function, arguments, record, mode);
         let things: Vec<_> = arguments.iter().filter_map(thing).collect();
-        answer.steps = match (function.0, things.as_slice()) {
-            (Kind::Fall(_), [run]) => steps::fall(record, self.of(record, *run), *run, mode),
-            (Kind::Cover(_), [run]) => steps::cover(record, self.of(record, *run), *run, mode),
-            // The working of the others is one line, which the answer says by itself.
-            (_, _) => Vec::new(),
-        };
+        let values: Vec<_> = arguments.iter().filter_map(quantity).collect();
+        answer.steps = self.steps(function.0, &things, &values, record, mode);
         answer
+    }
+
+    fn steps(
+        &self,
+        kind: Kind,
+        things: &[ThingRef],
+        values: &[Interval],
+        record: &Record,
+        mode: Mode,
+    ) -> Vec<Step> {
+        match (kind, things, values) {
+            (Kind::Fall(_), [run], _) => steps::fall(record, self.of(record, *run), *run, mode),
+            (Kind::Cover(_), [run], _) => steps::cover(record, self.of(record, *run), *run, mode),
+            (Kind::Horizontal | Kind::Straight, [one, two], _) => {
+                steps::clearance(record, &self.slots, *one, *two, mode)
+            }
+            (Kind::CrossingClearance, [one, two], _) => {
+                steps::crossing(record, &self.slots, *one, *two, mode)
+            }
+            (Kind::TotalBend, [run], _) => steps::bends(record, self.of(record, *run), *run, mode),
+            (Kind::PlanLength, [run], _) => steps::plan_length(record, *run, mode),
+            (Kind::SlopeLength, [run], _) => {
+                steps::slope_length(record, self.of(record, *run), *run, mode)
+            }
+            (Kind::SagDepth, [run], _) => steps::sag(record, self.of(record, *run), *run, mode),
+            (Kind::PumpHead, [station], [flow]) => {
+                steps::pump_head(record, self.of(record, *station), *station, *flow, mode)
+            }
+            // The working of the others is one line, which the answer says by itself.
+            (_, _, _) => Vec::new(),
+        }
     }
 
     fn of(&self, record: &Record, thing: ThingRef) -> &ThingSlots {

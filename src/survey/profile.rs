@@ -314,7 +314,7 @@ impl Profile {
 
 /// Between two shots: the mean of both, weighted by nearness. Each reading occurs once and no
 /// weight is negative, so the interval is tight.
-fn interpolated(piece: &Piece, place: Rational) -> Both {
+pub(super) fn interpolated(piece: &Piece, place: Rational) -> Both {
     let point = Interval::point;
     let width = point(piece.to.at).subtract(point(piece.from.at));
     let along = point(place).subtract(point(piece.from.at));
