@@ -124,7 +124,10 @@ fn each_computed_fall_agrees_with_the_packages_own() {
         let judged = judge::report(setting, record, &sources, id).expect("it is judged");
         let record = complete(vocabulary, judged.record);
         let findings = judged.report.findings.expect("findings");
-        for finding in findings.iter().filter(|finding| finding.rule == "conduits.falls") {
+        for finding in findings
+            .iter()
+            .filter(|finding| finding.rule == "conduits.falls")
+        {
             let conduit = finding.subject[0].id.clone().expect("conduits have ids");
             let (theirs, unit) = &published[&conduit];
             let thing = record
@@ -133,16 +136,16 @@ fn each_computed_fall_agrees_with_the_packages_own() {
                 .position(|thing| thing.id.map(|id| record.text(id)) == Some(&conduit))
                 .expect("the conduit");
             let thing = groundrule::record::facts::ThingRef(u32::try_from(thing).expect("few"));
-            let answer = opened.survey.compute(
-                overall,
-                &[Argument::Thing(thing)],
-                &record,
-                Mode::Banded,
-            );
+            let answer =
+                opened
+                    .survey
+                    .compute(overall, &[Argument::Thing(thing)], &record, Mode::Banded);
             let Value::Quantity(ours) = answer.value else {
                 panic!("{conduit} has no fall");
             };
-            let exact = ours.exact_point().unwrap_or_else(|| panic!("{conduit} is not exact"));
+            let exact = ours
+                .exact_point()
+                .unwrap_or_else(|| panic!("{conduit} is not exact"));
             // The package divides floats: two of its last places are what it can be held to.
             let error = (exact.to_f64() - theirs).abs();
             assert!(
@@ -163,6 +166,12 @@ fn each_computed_fall_agrees_with_the_packages_own() {
         }
     }
     assert_eq!(compared, published.len(), "every conduit is compared");
-    assert!(compared >= 250 && metric >= 20, "{compared} conduits, {metric} metric");
-    assert!(short > 20 && level >= 2, "{short} short, {level} level or adverse");
+    assert!(
+        compared >= 250 && metric >= 20,
+        "{compared} conduits, {metric} metric"
+    );
+    assert!(
+        short > 20 && level >= 2,
+        "{short} short, {level} level or adverse"
+    );
 }

@@ -77,7 +77,12 @@ fn every_demo_record_follows_the_schema_of_records() {
             .iter_errors(&value)
             .map(|error| format!("{}: {error}", error.instance_path()))
             .collect();
-        assert!(errors.is_empty(), "{}\n{}", path.display(), errors.join("\n"));
+        assert!(
+            errors.is_empty(),
+            "{}\n{}",
+            path.display(),
+            errors.join("\n")
+        );
     }
 }
 
@@ -103,7 +108,12 @@ fn the_findings_of_every_demo_record_follow_the_schema_of_findings() {
             .iter_errors(&value)
             .map(|error| format!("{}: {error}", error.instance_path()))
             .collect();
-        assert!(errors.is_empty(), "{}\n{}", path.display(), errors.join("\n"));
+        assert!(
+            errors.is_empty(),
+            "{}\n{}",
+            path.display(),
+            errors.join("\n")
+        );
         // A schema that lets everything through would prove nothing.
         value["findings"][0]["verdict"] = "passes".into();
         assert!(!validator.is_valid(&value));

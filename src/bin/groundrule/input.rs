@@ -113,6 +113,9 @@ pub fn stood_in(common: &Common) -> Vec<String> {
     places.into_iter().chain(on).chain(at).collect()
 }
 
+/// What a record is called that came in no file.
+const STANDARD_INPUT: &str = "standard input";
+
 /// The text of a record, and the name it is called by.
 pub fn record(path: &Path) -> Result<(String, String), Failure> {
     let name = path.to_string_lossy().into_owned();
@@ -120,36 +123,45 @@ pub fn record(path: &Path) -> Result<(String, String), Failure> {
         file: path.to_owned(),
         reason,
     };
-    let mut bytes = Vec::new();
-    let read = if name == "-" {
-        std::io::stdin()
-            .take(LARGEST_RECORD + 1)
-            .read_to_end(&mut bytes)
-    } else {
-        if path.is_dir() {
-            return Err(unreadable(
-                "it is a folder; name the records in it".to_owned(),
-            ));
-        }
-        std::fs::File::open(path)
-            .and_then(|file| file.take(LARGEST_RECORD + 1).read_to_end(&mut bytes))
-    };
-    read.map_err(|error| unreadable(error.to_string()))?;
-    if bytes.len() as u64 > LARGEST_RECORD {
+    if name == "-" {
+        let text = text(std::io::stdin()).map_err(unreadable)?;
+        return Ok((STANDARD_INPUT.to_owned(), text));
+    }
+    if path.is_dir() {
         return Err(unreadable(
-            "it is larger than a record can be (8 MiB)".to_owned(),
+            "it is a folder; name the records in it".to_owned(),
         ));
     }
-    let text = String::from_utf8(bytes).map_err(|error| {
+    let text = file(path).map_err(unreadable)?;
+    Ok((name.replace('\\', "/"), text))
+}
+
+/// The text of the plan that a record names, and the name it is called by; else why it can't be
+/// read. The record's reader lets no name through that leads out of its folder.
+pub fn plan(record: &str, named: &str) -> Result<(String, String), String> {
+    if record == STANDARD_INPUT {
+        return Err(
+            "the record came from standard input, so that no file lies beside it".to_owned(),
+        );
+    }
+    let path = Path::new(record).with_file_name("").join(named);
+    let text = file(&path)?;
+    Ok((path.to_string_lossy().replace('\\', "/"), text))
+}
+
+fn file(path: &Path) -> Result<String, String> {
+    text(std::fs::File::open(path).map_err(|error| error.to_string())?)
+}
+
+fn text(source: impl Read) -> Result<String, String> {
+    let mut bytes = Vec::new();
+    let read = source.take(LARGEST_RECORD + 1).read_to_end(&mut bytes);
+    read.map_err(|error| error.to_string())?;
+    if bytes.len() as u64 > LARGEST_RECORD {
+        return Err("it is larger than a record can be (8 MiB)".to_owned());
+    }
+    String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
-        unreadable(format!(
-            "it is not UTF-8 text (byte {at}); save it as UTF-8"
-        ))
-    })?;
-    let name = if name == "-" {
-        "standard input".to_owned()
-    } else {
-        name.replace('\\', "/")
-    };
-    Ok((name, text))
+        format!("it is not UTF-8 text (byte {at}); save it as UTF-8")
+    })
 }
