@@ -487,7 +487,7 @@ fn contradictions_are_found_whatever_the_rules_ask() {
     let taped = "crossings: [ { upper: L-1, lower: WS-1, vertical: 2 ft } ]\n";
     assert_eq!(
         contradictions(&crossing("98 ft", taped)),
-        ["crossing_clearance: taped 2 ft; from plan and profiles 1.58333 ft"]
+        ["crossing_clearance: taped 2 ft; from plan and profiles 1 ft 7 in"]
     );
     assert_eq!(
         contradictions(&crossing("98 ft", "crossings: none\n")),
