@@ -12,7 +12,7 @@ pub enum PlanError {
     /// A text of a form that no record and no plan may have, such as a key written twice.
     #[error(transparent)]
     #[diagnostic(transparent)]
-    Text(RecordError),
+    Text(Box<RecordError>),
 
     /// `{ "type": `
     #[error("the plan is not well-formed JSON: {what}")]
@@ -202,7 +202,7 @@ impl From<RecordError> for PlanError {
     fn from(error: RecordError) -> PlanError {
         match error {
             RecordError::Malformed { what, mend, at } => PlanError::Malformed { what, mend, at },
-            error => PlanError::Text(error),
+            error => PlanError::Text(Box::new(error)),
         }
     }
 }
