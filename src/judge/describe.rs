@@ -622,19 +622,7 @@ impl<'a> Describer<'a> {
 
     /// A citation with its document's title and edition.
     pub(super) fn clause(&self, citation: &Citation) -> Clause {
-        let document = &self.library.documents[citation.document.index()];
-        Clause {
-            source: document.name.clone(),
-            document: document.title.clone(),
-            edition: document.edition.clone(),
-            section: citation.section.clone(),
-            standing: match document.kind {
-                DocumentKind::Practice => ClauseStanding::Practice,
-                DocumentKind::Local => ClauseStanding::Local,
-                DocumentKind::Published if citation.from_memory => ClauseStanding::Memory,
-                DocumentKind::Published => ClauseStanding::Published,
-            },
-        }
+        clause(self.library, citation)
     }
 
     fn limits(&self, rule: &Rule, read: &Read) -> Vec<Limit> {
@@ -674,38 +662,7 @@ impl<'a> Describer<'a> {
     }
 
     fn limit(&self, name: String, standing: &Standing) -> Limit {
-        Limit {
-            name,
-            value: values(&standing.values),
-            way: standing.way.iter().map(|step| self.layer(step)).collect(),
-        }
-    }
-
-    /// What one layer says, in words.
-    pub(super) fn layer(&self, step: &LayerStep) -> Layer {
-        let clauses: Vec<String> = step
-            .citations
-            .iter()
-            .map(|citation| {
-                let clause = self.clause(citation);
-                format!(
-                    "{} ({}), {}",
-                    clause.document, clause.edition, clause.section
-                )
-            })
-            .collect();
-        Layer {
-            layer: match step.place {
-                None => "model".to_owned(),
-                Some(place) => self.library.places[place.index()].path.clone(),
-            },
-            value: values(&step.values),
-            from: step.from.map(date::show),
-            until: step.until.map(date::show),
-            clause: clauses.join("; "),
-            because: step.because.clone(),
-            note: step.note.map(|note| note_words(note).to_owned()),
-        }
+        limit(self.library, name, standing)
     }
 
     /// A value's way through the layers on one line.
@@ -714,7 +671,7 @@ impl<'a> Describer<'a> {
             .way
             .iter()
             .map(|step| {
-                let layer = self.layer(step);
+                let layer = layer(self.library, step);
                 let note = layer
                     .note
                     .map(|note| format!(", {note}"))
@@ -915,6 +872,63 @@ impl<'a> Describer<'a> {
 
     pub(super) fn hold_name(&self, hold: HoldId) -> &'a str {
         &self.vocabulary().holds[usize::from(hold.0)].name
+    }
+}
+
+/// A citation with its document's title and edition.
+pub fn clause(library: &Library, citation: &Citation) -> Clause {
+    let document = &library.documents[citation.document.index()];
+    Clause {
+        source: document.name.clone(),
+        document: document.title.clone(),
+        edition: document.edition.clone(),
+        section: citation.section.clone(),
+        standing: match document.kind {
+            DocumentKind::Practice => ClauseStanding::Practice,
+            DocumentKind::Local => ClauseStanding::Local,
+            DocumentKind::Published if citation.from_memory => ClauseStanding::Memory,
+            DocumentKind::Published => ClauseStanding::Published,
+        },
+    }
+}
+
+/// A value with its way through the layers, in words.
+pub fn limit(library: &Library, name: String, standing: &Standing) -> Limit {
+    Limit {
+        name,
+        value: values(&standing.values),
+        way: standing
+            .way
+            .iter()
+            .map(|step| layer(library, step))
+            .collect(),
+    }
+}
+
+/// What one layer says, in words.
+fn layer(library: &Library, step: &LayerStep) -> Layer {
+    let clauses: Vec<String> = step
+        .citations
+        .iter()
+        .map(|citation| {
+            let clause = clause(library, citation);
+            format!(
+                "{} ({}), {}",
+                clause.document, clause.edition, clause.section
+            )
+        })
+        .collect();
+    Layer {
+        layer: match step.place {
+            None => "model".to_owned(),
+            Some(place) => library.places[place.index()].path.clone(),
+        },
+        value: values(&step.values),
+        from: step.from.map(date::show),
+        until: step.until.map(date::show),
+        clause: clauses.join("; "),
+        because: step.because.clone(),
+        note: step.note.map(|note| note_words(note).to_owned()),
     }
 }
 

@@ -4,7 +4,7 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use groundrule::library::{self, Opened, Texts};
-use groundrule::quantity::date;
+use groundrule::quantity::{Rational, date};
 use groundrule::record::Overrides;
 use groundrule::report::mistakes;
 use thiserror::Error;
@@ -49,7 +49,12 @@ pub enum Failure {
 
 /// The library asked for, read and checked.
 pub fn library(common: &Common) -> Result<Opened, Failure> {
-    let texts = texts(common.library.as_deref())?;
+    library_of(common.library.as_deref())
+}
+
+/// The library of a folder, or the one inside the program.
+pub fn library_of(folder: Option<&Path>) -> Result<Opened, Failure> {
+    let texts = texts(folder)?;
     library::open(&texts).map_err(|problems| {
         let rendered = mistakes::render(
             &problems.sources,
@@ -78,10 +83,7 @@ fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
 pub fn overrides(common: &Common, opened: &Opened) -> Result<Overrides, Failure> {
     let on = match &common.on {
         None => None,
-        Some(text) => Some(date::parse(text).ok_or_else(|| Failure::Option {
-            what: format!("--on {text}: not a date"),
-            mend: "dates are written as year-month-day: --on 2026-03-19".to_owned(),
-        })?),
+        Some(text) => Some(date_option("--on", text)?),
     };
     let vocabulary = &opened.library.vocabulary;
     let at = match &common.at {
@@ -102,6 +104,14 @@ pub fn overrides(common: &Common, opened: &Opened) -> Result<Overrides, Failure>
         places: common.place.clone(),
         on,
         at,
+    })
+}
+
+/// A date given as an option.
+pub fn date_option(option: &str, text: &str) -> Result<Rational, Failure> {
+    date::parse(text).ok_or_else(|| Failure::Option {
+        what: format!("{option} {text}: not a date"),
+        mend: format!("dates are written as year-month-day: {option} 2026-03-19"),
     })
 }
 
