@@ -39,4 +39,6 @@ pub mod forms;
 
 pub mod library;
 
+pub mod prove;
+
 pub mod report;

@@ -9,7 +9,7 @@ use crate::source::{Span, Spanned};
 use crate::vocabulary::{PointKind, Type, Vocabulary};
 
 /// A constant of an expected type.
-pub(super) fn constant(
+pub(crate) fn constant(
     vocabulary: &Vocabulary,
     text: &Text,
     expected: Type,
@@ -135,9 +135,7 @@ fn exact(text: &Text) -> Result<Written, CheckError> {
             at,
         }
     })?;
-    if written.tolerance.is_some() {
-        return Err(CheckError::Tolerance { at: text.span });
-    }
+    // The language has no sign for a tolerance, so there is none.
     Ok(written)
 }
 
@@ -164,12 +162,7 @@ fn too_large(text: &Text) -> CheckError {
     }
 }
 
-fn mismatch(
-    vocabulary: &Vocabulary,
-    expected: Type,
-    written: &Written,
-    at: Span,
-) -> CheckError {
+fn mismatch(vocabulary: &Vocabulary, expected: Type, written: &Written, at: Span) -> CheckError {
     let expected = vocabulary.type_name(expected);
     CheckError::Expected {
         help: format!("write a quantity of {expected}"),

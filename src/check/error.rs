@@ -82,17 +82,6 @@ pub enum CheckError {
         #[help]
         help: String,
     },
-    /// `limit cover : length = 24 in ± 1/4 in`
-    #[error("a limit or a constant is exact, and this one has a tolerance")]
-    #[diagnostic(
-        code(check::tolerance),
-        help("leave the tolerance out: readings carry tolerances, limits don't")
-    )]
-    Tolerance {
-        /// Where.
-        #[label("has a tolerance")]
-        at: Span,
-    },
     /// `shall span.cover is at least 3 psi`
     #[error("can't {verb} {left} and {right}")]
     #[diagnostic(code(check::dimension_mismatch))]
@@ -150,7 +139,9 @@ pub enum CheckError {
     #[error("a slope is written with its unit")]
     #[diagnostic(
         code(check::bare_slope),
-        help("write `1/4 in/ft`, `20 mm/m` or `2 %`; a ratio such as 1:48 is read in opposite senses by different trades")
+        help(
+            "write `1/4 in/ft`, `20 mm/m` or `2 %`; a ratio such as 1:48 is read in opposite senses by different trades"
+        )
     )]
     BareSlope {
         /// Where.
@@ -159,7 +150,10 @@ pub enum CheckError {
     },
     /// `limit cover : length = 24`
     #[error("{expected} needs its unit")]
-    #[diagnostic(code(check::bare_number), help("write `{written} {unit}`, if that is what is meant"))]
+    #[diagnostic(
+        code(check::bare_number),
+        help("write `{written} {unit}`, if that is what is meant")
+    )]
     BareNumber {
         /// What is due.
         expected: String,
@@ -172,8 +166,11 @@ pub enum CheckError {
         at: Span,
     },
     /// `minimum_fall(a, b)` of a table with one key
-    #[error("`{name}` takes {expected}, found {found}")]
-    #[diagnostic(code(check::argument_count), help("its parameters are: {parameters}"))]
+    #[error("`{name}` takes {expected} value{}, found {found}", if *.expected == 1 { "" } else { "s" })]
+    #[diagnostic(
+        code(check::argument_count),
+        help("one for each of its parameters, in this order: {parameters}")
+    )]
     ArgumentCount {
         /// What is called.
         name: String,
@@ -191,7 +188,9 @@ pub enum CheckError {
     #[error("{base} can't be raised to {exponent}")]
     #[diagnostic(
         code(check::power),
-        help("a quantity can be raised to a whole number, or its root taken; other powers are of plain numbers: write `(x in ft) ^ 1.85`")
+        help(
+            "a quantity can be raised to a whole number, or its root taken; other powers are of plain numbers: write `(x in ft) ^ 1.85`"
+        )
     )]
     Power {
         /// The type of what is raised.
@@ -389,7 +388,9 @@ pub enum CheckError {
         at: Span,
     },
     /// `shall f + 1 % is at least fall_of_4_in` where the limit has equivalents
-    #[error("limit `{name}` has equivalents, so it stands alone on one side of a comparison in `shall` or `should`, under no `not`")]
+    #[error(
+        "limit `{name}` has equivalents, so it stands alone on one side of a comparison in `shall` or `should`, under no `not`"
+    )]
     #[diagnostic(
         code(check::equivalents_not_alone),
         help("compare with the limit itself, or give it one value")
@@ -460,7 +461,9 @@ pub enum CheckError {
     #[error("`{statement}` belongs in a place")]
     #[diagnostic(
         code(check::statement_outside_place),
-        help("a place is a folder of `jurisdictions/` with a file that holds `place \"…\" {{ … }}`; write it there")
+        help(
+            "a place is a folder of `jurisdictions/` with a file that holds `place \"…\" {{ … }}`; write it there"
+        )
     )]
     StatementOutsidePlace {
         /// What stands there.
@@ -496,7 +499,10 @@ pub enum CheckError {
     },
     /// `from 2025-02-30`
     #[error("`{written}` is not a date")]
-    #[diagnostic(code(check::date), help("dates are written as year-month-day: `2026-03-19`"))]
+    #[diagnostic(
+        code(check::date),
+        help("dates are written as year-month-day: `2026-03-19`")
+    )]
     Date {
         /// As written.
         written: String,
@@ -525,10 +531,10 @@ pub enum CheckError {
         /// What both are about.
         target: String,
         /// The later one in the text.
-        #[label("this one")]
+        #[label("and this one")]
         at: Span,
         /// The other, where it stands in the same file.
-        #[label("and this one")]
+        #[label("this one")]
         first: Option<Span>,
         /// Where the other stands otherwise.
         elsewhere: String,

@@ -13,9 +13,7 @@ use crate::language::syntax::{
 };
 use crate::quantity::{Dimension, Rational, Unit};
 use crate::source::{Span, Spanned};
-use crate::vocabulary::{
-    Member, ParameterType, PointKind, SITE, ThingId, Type, Vocabulary,
-};
+use crate::vocabulary::{Member, ParameterType, PointKind, SITE, ThingId, Type, Vocabulary};
 
 /// The functions of the language itself.
 const ROOT: &str = "root";
@@ -29,6 +27,8 @@ pub(super) struct Scope {
     pub locals: Vec<(String, ThingId)>,
     /// The parameters of the define.
     pub parameters: Vec<(String, ParameterKind)>,
+    /// What a mistake kept from being bound: what is said of it is not a second one.
+    pub unbound: Vec<String>,
 }
 
 impl Scope {
@@ -49,7 +49,10 @@ impl Scope {
     }
 
     fn value_parameter(&self, name: &str) -> Option<(u16, Type)> {
-        let at = self.parameters.iter().position(|(known, _)| known == name)?;
+        let at = self
+            .parameters
+            .iter()
+            .position(|(known, _)| known == name)?;
         match self.parameters[at].1 {
             ParameterKind::Value(kind) => Some((index(at), kind)),
             ParameterKind::Thing(_) => None,
@@ -71,7 +74,11 @@ impl Checker {
         if typed.gives == Type::YesNo {
             return Some(typed);
         }
-        self.expected("a condition", &typed, "compare it: `… is at least …`, `… is …`");
+        self.expected(
+            "a condition",
+            &typed,
+            "compare it: `… is at least …`, `… is …`",
+        );
         None
     }
 
@@ -177,7 +184,8 @@ impl Checker {
                 otherwise,
             } => {
                 let condition = self.condition(scope, condition);
-                let (then, otherwise) = self.pair(scope, then, otherwise, expected, "choose between")?;
+                let (then, otherwise) =
+                    self.pair(scope, then, otherwise, expected, "choose between")?;
                 let gives = joined(then.gives, otherwise.gives);
                 let kind =
                     ExpressionKind::If(Box::new(condition?), Box::new(then), Box::new(otherwise));
@@ -198,10 +206,7 @@ impl Checker {
                 condition,
             } => {
                 let (each, condition) = self.quantified(scope, name, list, condition)?;
-                (
-                    ExpressionKind::Some(each, Box::new(condition)),
-                    Type::YesNo,
-                )
+                (ExpressionKind::Some(each, Box::new(condition)), Type::YesNo)
             }
             Written::Count {
                 name,
@@ -245,7 +250,10 @@ impl Checker {
         scope: &mut Scope,
         parts: &[syntax::Expression],
     ) -> Option<Vec<Expression>> {
-        let parts: Vec<_> = parts.iter().map(|part| self.condition(scope, part)).collect();
+        let parts: Vec<_> = parts
+            .iter()
+            .map(|part| self.condition(scope, part))
+            .collect();
         parts.into_iter().collect()
     }
 
@@ -262,11 +270,7 @@ impl Checker {
                 constant(self.vocabulary(), &text, kind).map(|constant| (constant, kind))
             }
             Some(
-                Type::Quantity(_)
-                | Type::Point(_)
-                | Type::YesNo
-                | Type::Text
-                | Type::Reference,
+                Type::Quantity(_) | Type::Point(_) | Type::YesNo | Type::Text | Type::Reference,
             )
             | None => free_number(&text),
         };
@@ -280,6 +284,7 @@ impl Checker {
 
     fn path(&mut self, scope: &Scope, path: &Path, expected: Option<Type>) -> Typed {
         match path.parts.as_slice() {
+            [first, ..] if scope.unbound.contains(&first.value) => None,
             [name] => self.single_name(scope, name, expected),
             [thing, member] if scope.binding(&thing.value).is_some() => {
                 self.fact(scope, thing, member, path.span)
@@ -488,6 +493,7 @@ impl Checker {
             [name] => (Binding::Site, SITE, name),
             [owner, name] => match scope.binding(&owner.value) {
                 Some((binding, thing)) => (binding, thing, name),
+                None if scope.unbound.contains(&owner.value) => return None,
                 None => {
                     let known = scope.locals.iter().map(|(local, _)| local.as_str());
                     let error = CheckError::UnknownName {
@@ -558,7 +564,10 @@ impl Checker {
     }
 
     pub(super) fn bind(&mut self, scope: &mut Scope, name: &Name, list: &Path) -> Option<Each> {
-        let list = self.list(scope, list)?;
+        let Some(list) = self.list(scope, list) else {
+            scope.unbound.push(name.value.clone());
+            return None;
+        };
         if scope.binding(&name.value).is_some() || scope.value_parameter(&name.value).is_some() {
             let error = CheckError::DeclaredTwice {
                 name: name.value.clone(),
@@ -609,7 +618,11 @@ impl Checker {
             Fold::Least | Fold::Greatest => is_quantity(value.gives) || is_point(value.gives),
         };
         if !fits {
-            self.expected("a quantity", &value, "only what can be measured has a least, a greatest or a total");
+            self.expected(
+                "a quantity",
+                &value,
+                "only what can be measured has a least, a greatest or a total",
+            );
             return None;
         }
         let gives = value.gives;
@@ -808,6 +821,14 @@ impl Checker {
     ) -> Option<Binding> {
         let bound = match &written.kind {
             Written::Path(path) if path.parts.len() == 1 => scope.binding(&path.parts[0].value),
+            Written::Path(path)
+                if path
+                    .parts
+                    .first()
+                    .is_some_and(|first| scope.unbound.contains(&first.value)) =>
+            {
+                return None;
+            }
             _ => None,
         };
         let names: Vec<&str> = things
@@ -958,9 +979,8 @@ impl Checker {
         let Constant::Number { value, .. } = number else {
             return None;
         };
-        let dimension = dimension_of(base.gives).filter(|dimension| {
-            *dimension == Dimension::NUMBER || value.as_integer().is_some()
-        });
+        let dimension = dimension_of(base.gives)
+            .filter(|dimension| *dimension == Dimension::NUMBER || value.as_integer().is_some());
         let Some(dimension) = dimension.and_then(|dimension| dimension.power(value)) else {
             let error = CheckError::Power {
                 base: self.vocabulary().type_name(base.gives),
@@ -1027,7 +1047,11 @@ impl Checker {
             | Comparator::LessThan => self.is_ordered(left.gives),
         };
         if !fits {
-            self.expected("something that has an order", &left, "labels of a choice, texts and yes or no are compared with `is`");
+            self.expected(
+                "something that has an order",
+                &left,
+                "labels of a choice, texts and yes or no are compared with `is`",
+            );
             return None;
         }
         Some(Expression {
@@ -1049,7 +1073,11 @@ impl Checker {
         if self.is_ordered(left.gives) {
             return Some((left, right));
         }
-        self.expected("something that has an order", &left, "only quantities, points and sizes have a lesser and a greater");
+        self.expected(
+            "something that has an order",
+            &left,
+            "only quantities, points and sizes have a lesser and a greater",
+        );
         None
     }
 
@@ -1117,6 +1145,14 @@ impl Checker {
 
 fn mismatch_help(verb: &str, left: Type, right: Type, vocabulary: &Vocabulary) -> String {
     match (left, right) {
+        (Type::Label(scale), Type::Quantity(_)) | (Type::Quantity(_), Type::Label(scale))
+            if !vocabulary.scale(scale).ordered =>
+        {
+            format!(
+                "{0} is a choice and has no measure; compare it with one of its labels: `… is …`",
+                vocabulary.scale(scale).name
+            )
+        }
         (Type::Label(scale), Type::Quantity(_)) | (Type::Quantity(_), Type::Label(scale)) => {
             format!(
                 "{} is a label and never a length; a table keyed by it gives a real dimension",

@@ -19,6 +19,7 @@ use crate::language::syntax::{self, Item};
 use crate::source::{Located, SourceId, Span};
 use crate::vocabulary::Vocabulary;
 
+pub(crate) use constants::constant as limit_constant;
 pub use error::CheckError;
 pub(crate) use names::nearest;
 pub(crate) use usage::every_part;
@@ -68,6 +69,10 @@ pub fn check(
     let mut files = files.to_vec();
     files.sort_by(|a, b| a.name.cmp(b.name));
     let mut checker = Checker::new(vocabulary);
+    checker.files = files
+        .iter()
+        .map(|file| (file.id, file.name.to_owned()))
+        .collect();
     checker.declare_documents(&files);
     checker.declare_topics_and_places(&files);
     let bodies = checker.declare_owned(&files);
@@ -97,6 +102,8 @@ struct Checker {
     used: Used,
     /// Who owns what a file declares.
     owners: BTreeMap<SourceId, Owner>,
+    /// What each file is called.
+    files: BTreeMap<SourceId, String>,
     errors: Vec<(Span, CheckError)>,
 }
 
@@ -141,6 +148,7 @@ impl Checker {
             signatures: Vec::new(),
             used: Used::default(),
             owners: BTreeMap::new(),
+            files: BTreeMap::new(),
             errors: Vec::new(),
         }
     }
@@ -173,10 +181,16 @@ impl Checker {
             elsewhere: if same_file {
                 String::new()
             } else {
-                ": the first stands in another file".to_owned()
+                format!(": the first stands in {}", self.file_name(first))
             },
         };
         self.tell(error, at);
+    }
+
+    fn file_name(&self, span: Span) -> &str {
+        self.files
+            .get(&span.source)
+            .map_or("another file", String::as_str)
     }
 
     fn declare_documents(&mut self, files: &[LibraryFile<'_>]) {
@@ -307,7 +321,9 @@ impl Checker {
             Role::Place(folder) => self.place_around(folder),
             Role::Shared | Role::Model => None,
         };
-        self.names.topics.insert(name.value.clone(), (id, name.span));
+        self.names
+            .topics
+            .insert(name.value.clone(), (id, name.span));
         self.owners.insert(file.id, Owner::Topic(id));
         self.library.topics.push(Topic {
             name: name.value.clone(),
@@ -464,7 +480,8 @@ impl Checker {
                         expected: "one type".into(),
                         found: "several".into(),
                         at,
-                        help: "a define takes one type a parameter: write one define for each".into(),
+                        help: "a define takes one type a parameter: write one define for each"
+                            .into(),
                     };
                     self.tell(error, at);
                     return None;
@@ -529,10 +546,7 @@ impl Checker {
                 name: name.value.clone(),
                 at: name.span,
                 expected: "a source".into(),
-                help: nearest(
-                    &name.value,
-                    self.names.documents.keys().map(String::as_str),
-                ),
+                help: nearest(&name.value, self.names.documents.keys().map(String::as_str)),
             };
             self.tell(error, name.span);
             return None;
@@ -551,6 +565,7 @@ impl Checker {
                 owners: self.owners_from(*owner),
                 locals: Vec::new(),
                 parameters: signature.parameters.clone(),
+                unbound: Vec::new(),
             };
             let (parameters, gives) = (signature.parameters.clone(), signature.gives);
             let citations = self.citations(&define.citations);

@@ -31,12 +31,14 @@ impl Names {
             .map(|(declared, _)| *declared)
     }
 
-    /// Every name that some owners declare.
+    /// Every name of a limit, a table or a define that some owners declare.
     pub fn of_owners<'a>(&'a self, owners: &'a [Owner]) -> impl Iterator<Item = &'a str> {
         self.owned
-            .keys()
-            .filter(|(owner, _)| owners.contains(owner))
-            .map(|(_, name)| name.as_str())
+            .iter()
+            .filter(|((owner, _), (declared, _))| {
+                owners.contains(owner) && !matches!(declared, Declared::Rule(_))
+            })
+            .map(|((_, name), _)| name.as_str())
     }
 }
 
@@ -48,7 +50,9 @@ pub(crate) fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) 
         .map(|candidate| (strsim::damerau_levenshtein(name, candidate), *candidate))
         .min();
     match best {
-        Some((distance, candidate)) if distance <= name.len().div_ceil(3).max(1) => {
+        Some((distance, candidate))
+            if distance <= name.len().div_ceil(3) && distance < name.len() =>
+        {
             format!("did you mean `{candidate}`?")
         }
         Some(_) if known.len() <= 16 => format!("known here: {}", known.join(", ")),

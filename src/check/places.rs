@@ -1,6 +1,6 @@
 //! Places, their statements and the variances they granted.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::constants::{constant, date};
 use super::error::CheckError;
@@ -66,7 +66,8 @@ impl Checker {
                         }
                     }
                     Item::Statement(statement) => {
-                        if let Some(place) = self.in_place(owner, "statement", statement.span)
+                        if let Some(place) =
+                            self.in_place(owner, keyword(&statement.action), statement.span)
                             && let Some(statement) = self.statement(place, statement, bodies)
                         {
                             self.library.places[place.index()]
@@ -116,6 +117,9 @@ impl Checker {
     }
 
     fn place(&mut self, id: PlaceId, written: &syntax::Place) {
+        self.each_once(written.authorities.iter().map(|(kind, ..)| kind));
+        self.each_once(written.dates.iter().map(|(kind, _)| kind));
+        self.each_once(written.decisions.iter().map(|(topic, _)| topic));
         for (kind, name, contact) in &written.authorities {
             let permit = if kind.value == "any" {
                 Some(None)
@@ -156,6 +160,21 @@ impl Checker {
                 self.library.places[id.index()]
                     .decisions
                     .push((topic, decision));
+            }
+        }
+    }
+
+    /// Of two clauses on one kind or topic, which holds can't be told.
+    fn each_once<'b>(&mut self, names: impl Iterator<Item = &'b syntax::Name>) {
+        let mut seen: BTreeSet<&str> = BTreeSet::new();
+        for name in names {
+            if !seen.insert(&name.value) {
+                self.place_error(
+                    &format!("this place says two things of `{}`", name.value),
+                    name.span,
+                    "the second",
+                    "which of them holds can't be told: take one out",
+                );
             }
         }
     }
@@ -203,12 +222,20 @@ impl Checker {
         let from = match &written.from {
             Some(from) => self.told(date(from), from.span),
             None => {
-                self.lacks(written, "from", "say from which permit date it holds: `from 2026-01-01`");
+                self.lacks(
+                    written,
+                    "from",
+                    "say from which permit date it holds: `from 2026-01-01`",
+                );
                 None
             }
         };
         if written.citations.is_empty() {
-            self.lacks(written, "cite", "say under which clause: `cite SOURCE \"section\"`");
+            self.lacks(
+                written,
+                "cite",
+                "say under which clause: `cite SOURCE \"section\"`",
+            );
         }
         if written.because.is_none() {
             self.lacks(written, "because", "say why: `because \"…\"`");
@@ -217,6 +244,20 @@ impl Checker {
             Some(until) => Some(self.told(date(until), until.span)?),
             None => None,
         };
+        if let Some(narrowing) = &written.narrowing
+            && let syntax::Action::Adopt(_)
+            | syntax::Action::StrikeTopic(_)
+            | syntax::Action::StrikeRule(_)
+            | syntax::Action::Restrict { .. }
+            | syntax::Action::RestrictRule { .. } = &written.action
+        {
+            self.place_error(
+                "only a limit, a cell or a rule that stands afterwards can be narrowed",
+                narrowing.span,
+                "narrows nothing",
+                "write `restrict topic.limit to tighten only` or `restrict rule topic.rule to fixed`",
+            );
+        }
         let citations = self.citations(&written.citations);
         let action = self.action(place, written, bodies);
         let (from, action) = (from?, action?);
@@ -310,12 +351,11 @@ impl Checker {
             }
             Written::Add { .. } => Action::Add(*bodies.carried.get(&written.span)?),
             Written::Replace { target, .. } => {
+                // A target that is not known was told when the rule was declared.
+                let new = *bodies.carried.get(&written.span)?;
                 let old = self.rule_of(place, target)?;
                 self.no_precaution(old, target.span)?;
-                Action::Replace {
-                    old,
-                    new: *bodies.carried.get(&written.span)?,
-                }
+                Action::Replace { old, new }
             }
         })
     }
@@ -396,7 +436,10 @@ impl Checker {
                     let owners = [owner];
                     let help = nearest(&name.value, self.names.of_owners(&owners));
                     self.place_error(
-                        &format!("topic {} has no limit or table `{}`", topic.value, name.value),
+                        &format!(
+                            "topic {} has no limit or table `{}`",
+                            topic.value, name.value
+                        ),
                         target.path.span,
                         "not declared there",
                         &help,
@@ -555,7 +598,7 @@ impl Checker {
                 elsewhere: if same_file {
                     String::new()
                 } else {
-                    "; the other stands in another file of this place".into()
+                    format!("; the other stands in {}", self.file_name(first))
                 },
             };
             self.tell(error, at);
@@ -587,6 +630,19 @@ impl Checker {
 enum Target {
     Limit(LimitId),
     Cells(TableId, Vec<usize>),
+}
+
+/// The word that a statement begins with.
+fn keyword(action: &syntax::Action) -> &'static str {
+    match action {
+        syntax::Action::Adopt(_) => "adopt",
+        syntax::Action::StrikeTopic(_) | syntax::Action::StrikeRule(_) => "strike",
+        syntax::Action::Amend { .. } => "amend",
+        syntax::Action::Set { .. } => "set",
+        syntax::Action::Restrict { .. } | syntax::Action::RestrictRule { .. } => "restrict",
+        syntax::Action::Add { .. } => "add",
+        syntax::Action::Replace { .. } => "replace",
+    }
 }
 
 /// What two statements may not both be about from one date.

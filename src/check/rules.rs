@@ -268,7 +268,12 @@ impl Checker {
             }
             Clause::Hazard(name) => {
                 let mut first = parts.hazard_span.map(|span| Spanned::new((), span));
-                self.once("hazard", &mut first, &Spanned::new((), name.span), name.span);
+                self.once(
+                    "hazard",
+                    &mut first,
+                    &Spanned::new((), name.span),
+                    name.span,
+                );
                 parts.hazard_span = Some(name.span);
                 parts.hazard = self.hazard(name);
             }
@@ -367,7 +372,11 @@ impl Checker {
     fn hold(&mut self, name: &syntax::Name) -> Option<HoldId> {
         let found = self.vocabulary().hold(&name.value);
         if found.is_none() {
-            let known = self.vocabulary().holds.iter().map(|hold| hold.name.as_str());
+            let known = self
+                .vocabulary()
+                .holds
+                .iter()
+                .map(|hold| hold.name.as_str());
             let error = CheckError::UnknownName {
                 name: name.value.clone(),
                 at: name.span,
@@ -481,9 +490,7 @@ impl Checker {
                     self.equivalents_alone(part);
                 }
             }
-            ExpressionKind::If(decides, then, otherwise)
-                if condition.gives == Type::YesNo =>
-            {
+            ExpressionKind::If(decides, then, otherwise) if condition.gives == Type::YesNo => {
                 self.no_equivalents(decides);
                 self.equivalents_alone(then);
                 self.equivalents_alone(otherwise);

@@ -105,9 +105,7 @@ impl Checker {
                 scale,
                 places: u16::try_from(self.vocabulary().scale(scale).places.len()).ok()?,
             }),
-            Type::Quantity(_) | Type::Slope | Type::Point(_) => {
-                self.quantity_axis(rows, at, kind)
-            }
+            Type::Quantity(_) | Type::Slope | Type::Point(_) => self.quantity_axis(rows, at, kind),
             Type::YesNo | Type::Text | Type::Reference => {
                 let name = &written.parameters[at].kinds[0];
                 let error = CheckError::KeyForm {
@@ -131,20 +129,20 @@ impl Checker {
             let key = &row.keys[at];
             let bound = match &key.value {
                 Key::UpTo(bound) => {
-                    rising = Some(key.span);
+                    rising = Some(key);
                     bound
                 }
                 Key::From(bound) => {
-                    falling = Some(key.span);
+                    falling = Some(key);
                     bound
                 }
                 Key::Beyond => {
-                    rising = Some(key.span);
+                    rising = Some(key);
                     beyond = true;
                     continue;
                 }
                 Key::Below => {
-                    falling = Some(key.span);
+                    falling = Some(key);
                     below = true;
                     continue;
                 }
@@ -162,9 +160,12 @@ impl Checker {
             let bound = self.told(read, bound.span)?;
             bounds.push((bound, key.span));
         }
-        if let (Some(_), Some(at)) = (rising, falling) {
-            let key = Spanned::new(Key::Below, at);
-            self.key_form(&key, kind, "one table has either `up to` or `from`, not both");
+        if let (Some(_), Some(key)) = (rising, falling) {
+            self.key_form(
+                key,
+                kind,
+                "one table has either `up to` or `from`, not both",
+            );
             return None;
         }
         let mut bounds: Vec<Constant> = bounds.into_iter().map(|(bound, _)| bound).collect();
@@ -263,7 +264,12 @@ impl Checker {
         if missing.is_empty() {
             return;
         }
-        let mut shown = missing.iter().take(4).cloned().collect::<Vec<_>>().join("; ");
+        let mut shown = missing
+            .iter()
+            .take(4)
+            .cloned()
+            .collect::<Vec<_>>()
+            .join("; ");
         if missing.len() > 4 {
             shown.push_str(&format!(" and {} more", missing.len() - 4));
         }
@@ -305,9 +311,7 @@ impl Checker {
             return Some((0..axis.length()).collect());
         }
         match axis {
-            Axis::Scale { scale, places } => {
-                self.scale_places(*scale, usize::from(*places), key)
-            }
+            Axis::Scale { scale, places } => self.scale_places(*scale, usize::from(*places), key),
             Axis::UpTo {
                 kind,
                 bounds,

@@ -27,16 +27,24 @@ impl Checker {
                 self.limits_in_place(rule);
             }
         }
-        self.unused();
+        // What a mistake elsewhere keeps from being read is not told as unused besides.
+        if self.errors.is_empty() {
+            self.unused();
+        }
     }
 
     /// Whether no define calls itself, through others or at once.
     fn no_recursion(&mut self) -> bool {
         let mut clean = true;
+        let mut told: BTreeSet<DefineId> = BTreeSet::new();
         for at in 0..self.library.defines.len() {
             let mut chain = vec![DefineId(super::count(at))];
+            if told.contains(&chain[0]) {
+                continue;
+            }
             let mut seen = BTreeSet::new();
             if self.comes_back(&mut chain, &mut seen) {
+                told.extend(&chain);
                 let names: Vec<&str> = chain
                     .iter()
                     .map(|define| self.library.defines[define.index()].name.as_str())

@@ -17,6 +17,7 @@ use crate::finding::{
     Clause, ClauseStanding, Decision, Due, Finding, Layer, Limit, Missing, MissingKind, Obligation,
     Place, Subject, Variance, Verdict,
 };
+use crate::language::syntax::Comparator;
 use crate::layers::{Note, Standing, Step as LayerStep};
 use crate::program::code::{LimitSide, Node, Program, Rule, Step};
 use crate::program::standing_of_cell;
@@ -151,7 +152,10 @@ impl<'a> Describer<'a> {
             hold: self.hold_name(written.hold).to_owned(),
             hazard: hazard.map(|hazard| hazard.name.clone()),
             hazard_caution: hazard.map(|hazard| hazard.text.clone()),
-            caution: self.caution(&rule.standing.way, self.library.topics[written.topic.index()].permit),
+            caution: self.caution(
+                &rule.standing.way,
+                self.library.topics[written.topic.index()].permit,
+            ),
         }
     }
 
@@ -182,11 +186,22 @@ impl<'a> Describer<'a> {
             LimitSide::Left => (reported.right, reported.left, left),
         };
         if let Step::OneOf(_, _, alternatives) = &reported.node.step {
+            let none_of = if reported.turned { "none of " } else { "" };
             return Shown {
                 measured: show_value(self.vocabulary(), measured, comparison.kind, None),
-                limit: Some(self.alternatives(alternatives)),
+                limit: Some(format!("{none_of}{}", self.alternatives(alternatives))),
                 ..Shown::default()
             };
+        }
+        if let Step::Compare(_, comparator, ..) = &reported.node.step
+            && reported.margin.is_none()
+        {
+            return Shown::labels(
+                self.vocabulary(),
+                comparison.kind,
+                (measured, limit),
+                label_demand(*comparator, comparison.limit_side, reported.turned),
+            );
         }
         let unit = limit_node
             .and_then(|node| self.limit_unit(node, reported, read))
@@ -203,12 +218,8 @@ impl<'a> Describer<'a> {
 
     fn shown_truth(&self, reported: &Reported<'a>) -> Shown {
         Shown {
-            measured: show_value(
-                self.vocabulary(),
-                reported.left,
-                reported.node.gives,
-                None,
-            ),
+            measured: show_value(self.vocabulary(), reported.left, reported.node.gives, None),
+            limit: Some(if reported.turned { "no" } else { "yes" }.to_owned()),
             ..Shown::default()
         }
     }
@@ -238,15 +249,19 @@ impl<'a> Describer<'a> {
                 // Of equivalents, the one that was told.
                 let limit = &self.program.limits[*at];
                 let told = [reported.left, reported.right];
-                let chosen = limit.standing.values.iter().zip(&limit.values).find(
-                    |(_, value)| match value {
-                        crate::program::code::Value::Number(number) => {
-                            told.iter().any(|told| told.number() == *number)
-                        }
-                        crate::program::code::Value::Label(_) => false,
-                    },
-                );
-                chosen.map(|(constant, _)| constant.clone()).into_iter().collect()
+                let chosen =
+                    limit.standing.values.iter().zip(&limit.values).find(
+                        |(_, value)| match value {
+                            crate::program::code::Value::Number(number) => {
+                                told.iter().any(|told| told.number() == *number)
+                            }
+                            crate::program::code::Value::Label(_) => false,
+                        },
+                    );
+                chosen
+                    .map(|(constant, _)| constant.clone())
+                    .into_iter()
+                    .collect()
             }
             Step::Lookup(table, _) => read
                 .cells
@@ -323,6 +338,18 @@ impl<'a> Describer<'a> {
             .collect()
     }
 
+    /// A thing and those it belongs to, the outermost first; nothing for the lot itself.
+    pub(super) fn lineage(&self, thing: ThingRef) -> Vec<Subject> {
+        let mut found = Vec::new();
+        let mut next = thing;
+        while next != crate::record::facts::THE_SITE {
+            found.push(self.plain_subject(next));
+            next = self.record.thing(next).parent;
+        }
+        found.reverse();
+        found
+    }
+
     /// A thing, with nothing said of where along it.
     pub(super) fn plain_subject(&self, thing: ThingRef) -> Subject {
         self.subject(thing, &Read::default())
@@ -332,22 +359,22 @@ impl<'a> Describer<'a> {
         let this = self.record.thing(thing);
         let kind = self.vocabulary().thing(this.kind);
         let shown = |fact| self.shown_fact(thing, fact);
-        let (from, to, mut at) = match kind.form {
+        let (mut from, mut to, mut at) = match kind.form {
             Form::Stretch => (shown(STRETCH_FROM), shown(STRETCH_TO), None),
             Form::Point => (None, None, shown(POINT_AT)),
             Form::Plain | Form::Run { .. } => (None, None, None),
         };
         if let Some((run, along)) = read.along
             && run == thing
+            && let (Some(start), Some(end)) = (along.lower(), along.upper())
+            && let Some(unit) = self.unit_along(thing)
         {
-            let unit = self
-                .record
-                .slot(thing, RUN_LENGTH)
-                .readings
-                .first()
-                .and_then(|reading| reading.unit.clone())
-                .or_else(|| crate::quantity::Unit::parse("ft").ok());
-            at = unit.map(|unit| crate::quantity::print::show_interval(along, &unit));
+            let show = |end| Some(crate::quantity::print::show(end, &unit));
+            if along.is_point() {
+                at = show(start);
+            } else {
+                (from, to) = (show(start), show(end));
+            }
         }
         Subject {
             thing: kind.name.clone(),
@@ -357,6 +384,13 @@ impl<'a> Describer<'a> {
             to,
             at,
         }
+    }
+
+    /// The unit in which a run's length was read.
+    fn unit_along(&self, run: ThingRef) -> Option<crate::quantity::Unit> {
+        let read = self.record.slot(run, RUN_LENGTH).readings.first();
+        read.and_then(|reading| reading.unit.clone())
+            .or_else(|| crate::quantity::Unit::parse("ft").ok())
     }
 
     /// The first reading of a fact, in the unit it was written in.
@@ -470,13 +504,7 @@ impl<'a> Describer<'a> {
     }
 
     fn stretch(&self, run: ThingRef, from: Option<Rational>, to: Option<Rational>) -> String {
-        let unit = self
-            .record
-            .slot(run, RUN_LENGTH)
-            .readings
-            .first()
-            .and_then(|reading| reading.unit.clone())
-            .or_else(|| crate::quantity::Unit::parse("ft").ok());
+        let unit = self.unit_along(run);
         let show = |end: Option<Rational>, otherwise: &str| match (end, &unit) {
             (Some(end), Some(unit)) => crate::quantity::print::show(end, unit),
             (Some(_) | None, _) => otherwise.to_owned(),
@@ -561,7 +589,10 @@ impl<'a> Describer<'a> {
                 .for_each(&mut add);
         }
         for standing in self.standings(read) {
-            for step in &standing.way {
+            // What has no force is no basis of a finding; the limit's way tells of it.
+            let holds =
+                |step: &&LayerStep| !matches!(step.note, Some(Note::Forbidden | Note::CannotTell));
+            for step in standing.way.iter().filter(holds) {
                 step.citations.iter().for_each(&mut add);
             }
         }
@@ -611,7 +642,11 @@ impl<'a> Describer<'a> {
         let cells = read.cells.iter().map(|(table, cell)| {
             let known = &self.program.tables[*table];
             let table = &self.library.tables[known.table.index()];
-            let name = format!("{}({})", table.name, table.cell_name(self.vocabulary(), *cell));
+            let name = format!(
+                "{}({})",
+                table.name,
+                table.cell_name(self.vocabulary(), *cell)
+            );
             self.limit(name, &standing_of_cell(self.library, known, *cell))
         });
         let unset = rule.unset.map(|limit| {
@@ -649,7 +684,10 @@ impl<'a> Describer<'a> {
             .iter()
             .map(|citation| {
                 let clause = self.clause(citation);
-                format!("{} ({}), {}", clause.document, clause.edition, clause.section)
+                format!(
+                    "{} ({}), {}",
+                    clause.document, clause.edition, clause.section
+                )
             })
             .collect();
         Layer {
@@ -666,6 +704,23 @@ impl<'a> Describer<'a> {
         }
     }
 
+    /// A value's way through the layers on one line.
+    pub(super) fn told_standing(&self, standing: &Standing) -> String {
+        let layers: Vec<String> = standing
+            .way
+            .iter()
+            .map(|step| {
+                let layer = self.layer(step);
+                let note = layer
+                    .note
+                    .map(|note| format!(", {note}"))
+                    .unwrap_or_default();
+                format!("{} ({}: {}{note})", layer.value, layer.layer, layer.clause)
+            })
+            .collect();
+        layers.join(" → ")
+    }
+
     fn home(&self, rule: &typed::Rule) -> Option<String> {
         let place = match rule.origin {
             RuleOrigin::Topic => self.library.topics[rule.topic.index()].home,
@@ -680,7 +735,10 @@ impl<'a> Describer<'a> {
         }
         if let Some(limit) = rule.unset {
             let known = &self.library.limits[limit.index()];
-            let meaning = known.meaning.clone().unwrap_or_else(|| known.name.replace('_', " "));
+            let meaning = known
+                .meaning
+                .clone()
+                .unwrap_or_else(|| known.name.replace('_', " "));
             return Some(format!(
                 "The place sets this and has not: {meaning}. What does the authority ask here?"
             ));
@@ -733,7 +791,10 @@ impl<'a> Describer<'a> {
                 because: variance.because.clone(),
                 granted: true,
                 valid: variance.date.value <= on
-                    && variance.until.as_ref().is_none_or(|until| on <= until.value),
+                    && variance
+                        .until
+                        .as_ref()
+                        .is_none_or(|until| on <= until.value),
             });
         granted.or_else(|| {
             head.variances
@@ -752,7 +813,10 @@ impl<'a> Describer<'a> {
                     because: variance.because.value.clone(),
                     granted: false,
                     valid: variance.date.value <= on
-                        && variance.until.as_ref().is_none_or(|until| on <= until.value),
+                        && variance
+                            .until
+                            .as_ref()
+                            .is_none_or(|until| on <= until.value),
                 })
         })
     }
@@ -839,6 +903,25 @@ impl<'a> Describer<'a> {
     }
 }
 
+/// What is asked of a label, in words before it; turned where a `not` stands around it.
+fn label_demand(comparator: Comparator, side: LimitSide, turned: bool) -> &'static str {
+    let mirrored = match (comparator, side) {
+        (Comparator::Is, _) | (_, LimitSide::Right) => comparator,
+        (Comparator::AtLeast, LimitSide::Left) => Comparator::AtMost,
+        (Comparator::AtMost, LimitSide::Left) => Comparator::AtLeast,
+        (Comparator::MoreThan, LimitSide::Left) => Comparator::LessThan,
+        (Comparator::LessThan, LimitSide::Left) => Comparator::MoreThan,
+    };
+    match (mirrored, turned) {
+        (Comparator::Is, false) => "",
+        (Comparator::Is, true) => "not ",
+        (Comparator::AtLeast, false) | (Comparator::LessThan, true) => "at least ",
+        (Comparator::AtMost, false) | (Comparator::MoreThan, true) => "at most ",
+        (Comparator::MoreThan, false) | (Comparator::AtMost, true) => "more than ",
+        (Comparator::LessThan, false) | (Comparator::AtLeast, true) => "less than ",
+    }
+}
+
 /// What a mark on a statement says.
 pub(super) fn note_words(note: Note) -> &'static str {
     match note {
@@ -889,4 +972,3 @@ fn decision(decision: typed::Decision) -> Decision {
         typed::Decision::AsRead => Decision::AsRead,
     }
 }
-

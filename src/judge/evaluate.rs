@@ -4,7 +4,7 @@
 //! nothing when records are judged.
 
 use super::cause::{Arena, Cause, Causes};
-use super::value::{MOST_BOUND, Outcome, Places, Reported, ReportNumber, Value};
+use super::value::{MOST_BOUND, Outcome, Places, ReportNumber, Reported, Value};
 use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::program::code::{self, Argument, Axis, Binding, List, Node, Program, Step};
 use crate::quantity::{
@@ -150,13 +150,15 @@ impl<'a> Machine<'a> {
             Step::Limit(at) => {
                 trace.limit(*at);
                 let values = &self.program.limits[*at].values;
-                plain(values.first().map_or(unknown(node.gives), |value| constant(*value)))
+                plain(
+                    values
+                        .first()
+                        .map_or(unknown(node.gives), |value| constant(*value)),
+                )
             }
             Step::Lookup(table, keys) => self.lookup(node, *table, keys, trace),
             Step::Define(_, body) => self.walk(body, trace),
-            Step::Survey(function, arguments) => {
-                self.ask_survey(node, *function, arguments, trace)
-            }
+            Step::Survey(function, arguments) => self.ask_survey(node, *function, arguments, trace),
             Step::Negate(inner) => self.one_number(inner, trace, Interval::negate),
             Step::Arithmetic(operator, left, right) => {
                 self.arithmetic(*operator, left, right, trace)
@@ -181,9 +183,7 @@ impl<'a> Machine<'a> {
             Step::Compare(_, comparator, left, right) => {
                 self.compare(node, *comparator, left, right, trace)
             }
-            Step::OneOf(_, value, alternatives) => {
-                self.one_of(node, value, alternatives, trace)
-            }
+            Step::OneOf(_, value, alternatives) => self.one_of(node, value, alternatives, trace),
             Step::Not(inner) => {
                 let inner = self.walk(inner, trace);
                 self.turned(inner)
@@ -219,9 +219,7 @@ impl<'a> Machine<'a> {
         let value = self.recorded(recorded, node.gives);
         let causes = self.fact_cause(thing, fact);
         let report = match value {
-            Value::Truth(truth) => {
-                Some(self.report(node, value, Value::Text(None), None, truth))
-            }
+            Value::Truth(truth) => Some(self.report(node, value, Value::Text(None), None, truth)),
             Value::Number(_) | Value::Places(_) | Value::Text(_) => None,
         };
         Outcome {
@@ -264,7 +262,8 @@ impl<'a> Machine<'a> {
             self.survey
                 .compute_with_steps(function, &given, self.record, self.mode)
         } else {
-            self.survey.compute(function, &given, self.record, self.mode)
+            self.survey
+                .compute(function, &given, self.record, self.mode)
         };
         trace.survey(function, &answer);
         for cause in &answer.causes {
@@ -273,9 +272,7 @@ impl<'a> Machine<'a> {
         }
         let value = self.recorded(answer.value, node.gives);
         let report = match value {
-            Value::Truth(truth) => {
-                Some(self.report(node, value, Value::Text(None), None, truth))
-            }
+            Value::Truth(truth) => Some(self.report(node, value, Value::Text(None), None, truth)),
             Value::Number(_) | Value::Places(_) | Value::Text(_) => None,
         };
         Outcome {
@@ -424,10 +421,17 @@ impl<'a> Machine<'a> {
         let (mut left_value, mut right_value) = (a.value, b.value);
         let (mut truth, mut margin) = compared(comparator, left_value, right_value);
         // Published equivalents: one that is met suffices; the greatest margin is told.
-        for (values, is_left) in [(self.equivalents(left), true), (self.equivalents(right), false)] {
+        for (values, is_left) in [
+            (self.equivalents(left), true),
+            (self.equivalents(right), false),
+        ] {
             for equivalent in values.iter().skip(1) {
                 let other = constant(*equivalent);
-                let (x, y) = if is_left { (other, b.value) } else { (a.value, other) };
+                let (x, y) = if is_left {
+                    (other, b.value)
+                } else {
+                    (a.value, other)
+                };
                 let (also, its_margin) = compared(comparator, x, y);
                 truth = truth.or(also);
                 if greater_margin(its_margin, margin) {
@@ -489,6 +493,7 @@ impl<'a> Machine<'a> {
             right,
             margin,
             truth,
+            turned: false,
             bound,
             depth,
         })
@@ -508,6 +513,7 @@ impl<'a> Machine<'a> {
         let report = inner.report.map(|number| {
             let mut reported = *self.reported(number);
             reported.truth = reported.truth.negated();
+            reported.turned = !reported.turned;
             reported.margin = reported.margin.map(Interval::negate);
             self.keep(reported)
         });
@@ -557,7 +563,7 @@ impl<'a> Machine<'a> {
                 .filter_map(|(_, report)| *report)
         };
         candidates()
-            .find(|report| self.reported(*report).margin.is_some())
+            .find(|report| least(self.reported(*report).margin).is_some())
             .or_else(|| candidates().next())
     }
 
@@ -936,7 +942,8 @@ fn axis_places(axis: &Axis, key: Value<'_>) -> (usize, usize, bool) {
         }
         Axis::UpTo { bounds, beyond } => {
             let key = key.number();
-            let place_of = |end| bounds.partition_point(|bound| crate::quantity::End::from(*bound) < end);
+            let place_of =
+                |end| bounds.partition_point(|bound| crate::quantity::End::from(*bound) < end);
             let first = key.lower().map_or(0, place_of);
             let last = key.upper().map_or(bounds.len(), place_of);
             let outside = last >= bounds.len() && !*beyond;
@@ -946,12 +953,17 @@ fn axis_places(axis: &Axis, key: Value<'_>) -> (usize, usize, bool) {
         Axis::From { bounds, below } => {
             let key = key.number();
             // How many bounds lie at or under an end.
-            let under = |end| bounds.partition_point(|bound| crate::quantity::End::from(*bound) <= end);
+            let under =
+                |end| bounds.partition_point(|bound| crate::quantity::End::from(*bound) <= end);
             let first = key.lower().map_or(0, under);
             let last = key.upper().map_or(bounds.len(), under);
             let shift = usize::from(!*below);
             let outside = first == 0 && !*below;
-            (first.saturating_sub(shift), (last + 1).saturating_sub(shift).max(1), outside)
+            (
+                first.saturating_sub(shift),
+                (last + 1).saturating_sub(shift).max(1),
+                outside,
+            )
         }
     }
 }

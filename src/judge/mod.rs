@@ -17,7 +17,7 @@ pub use cause::Cause;
 pub use describe::Describer;
 pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report};
 pub use value::Reported;
-pub use why::{Line, why};
+pub use why::{Explanation, Line, why};
 
 use cause::Causes;
 use evaluate::Machine;
@@ -305,7 +305,10 @@ impl<'a> Walk<'a, '_> {
         } else {
             Verdict::NotRecorded
         };
-        let missing = self.machine.causes.list(if applies == Truth::True { lacks } else { all });
+        let missing = self
+            .machine
+            .causes
+            .list(if applies == Truth::True { lacks } else { all });
         self.tell(verdict, missing, None);
         if let Some(last) = self.singles.last_mut() {
             last.asked = Some(asked);

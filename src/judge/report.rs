@@ -5,16 +5,12 @@ use std::collections::BTreeSet;
 use super::describe::note_words;
 use super::{Cause, Describer, Judgement, judge};
 use crate::check::nearest;
-use crate::check::typed::{
-    Action, DocumentKind, Library, Obligation as Asked, PlaceId, TopicId,
-};
+use crate::check::typed::{Action, DocumentKind, Library, Obligation as Asked, PlaceId};
 use crate::finding::{
     self, Clause, ClauseStanding, Counts, Due, Finding, Missing, MissingKind, Obligation, Place,
     Report, STANDING, Verdict,
 };
-use crate::layers::{
-    Dates, InForce, LayerError, PermitDates, TopicState, in_force,
-};
+use crate::layers::{Dates, InForce, LayerError, Mark, PermitDates, TopicState, in_force};
 use crate::program::{Program, compile};
 use crate::quantity::date;
 use crate::record::facts::{Record, State, ThingRef};
@@ -49,7 +45,11 @@ pub struct Judged {
 /// # Errors
 ///
 /// Each place that the library doesn't have.
-pub fn places(library: &Library, record: &Record) -> Result<Vec<PlaceId>, Vec<LayerError>> {
+pub fn places(
+    library: &Library,
+    record: &Record,
+    texts: &Sources,
+) -> Result<Vec<PlaceId>, Vec<LayerError>> {
     let mut found = Vec::new();
     let mut errors = Vec::new();
     for place in &record.head.places {
@@ -57,7 +57,11 @@ pub fn places(library: &Library, record: &Record) -> Result<Vec<PlaceId>, Vec<La
             Some(id) => found.push(id),
             None => errors.push(LayerError::UnknownPlace {
                 name: place.value.clone(),
-                at: Some(place.span),
+                // A place that stands in from outside is not written in the record.
+                at: texts
+                    .slice(place.span)
+                    .contains(&place.value)
+                    .then_some(place.span),
                 help: nearest(
                     &place.value,
                     library.places.iter().map(|known| known.path.as_str()),
@@ -108,7 +112,13 @@ pub fn report(
     id: SourceId,
 ) -> Result<Judged, Vec<Located<LayerError>>> {
     let library = setting.library;
-    let at_places = record.head.places.first().map(|place| place.span);
+    // A place that stands in from outside is not written in the record.
+    let at_places = record
+        .head
+        .places
+        .first()
+        .filter(|place| texts.slice(place.span).contains(&place.value))
+        .map(|place| place.span);
     let locate = |errors: Vec<LayerError>| -> Vec<Located<LayerError>> {
         errors
             .into_iter()
@@ -119,7 +129,7 @@ pub fn report(
             .collect()
     };
     let record = survey::complete(&library.vocabulary, record);
-    let places = places(library, &record).map_err(locate)?;
+    let places = places(library, &record, texts).map_err(locate)?;
     let dates = dates(&record);
     let in_force = in_force(library, &places, &dates).map_err(locate)?;
     if !something_in_force(library, &in_force) {
@@ -141,18 +151,16 @@ pub fn report(
         let judgements = judge(&program, &library.vocabulary, setting.survey, &record);
         let describer = Describer::new(library, &program, setting.survey, &record, texts);
         let mut findings = built_in(&describer, &judgements, &dates);
-        findings.extend(judgements.iter().map(|judgement| describer.finding(judgement)));
+        findings.extend(
+            judgements
+                .iter()
+                .map(|judgement| describer.finding(judgement)),
+        );
         (findings, marks)
     };
     let mut notices: Vec<String> = apart
         .iter()
-        .map(|mark| {
-            format!(
-                "{}: a statement on a rule is {}",
-                library.places[mark.place.index()].path,
-                note_words(mark.note)
-            )
-        })
+        .map(|mark| rule_notice(library, mark))
         .collect();
     notices.extend(limit_notices(library, &program));
     notices.extend(variance_notices(library, &program, &record, &findings));
@@ -296,7 +304,8 @@ fn claimed_complete(vocabulary: &Vocabulary, record: &Record) -> Vec<String> {
     for (at, thing) in record.things.iter().enumerate() {
         let of = ThingRef(u32::try_from(at).expect("fewer than four billion things"));
         for list in 0..vocabulary.thing(thing.kind).lists.len() {
-            let list = crate::vocabulary::ListId(u16::try_from(list).expect("fewer than 65536 lists"));
+            let list =
+                crate::vocabulary::ListId(u16::try_from(list).expect("fewer than 65536 lists"));
             let known = record.list(of, list);
             if known.written && !known.open {
                 found.push(record.list_path(vocabulary, of, list));
@@ -332,12 +341,13 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
             .filter(of_kind)
             .filter(|topic| topic.state == TopicState::NoPermit)
             .collect();
-        let expired = describer
+        let expired: Vec<&crate::layers::TopicStanding> = describer
             .program
             .topics
             .iter()
             .filter(of_kind)
-            .find(|topic| topic.state == TopicState::InForce && topic.expired.is_some());
+            .filter(|topic| topic.state == TopicState::InForce && topic.expired.is_some())
+            .collect();
         let written = dates.permits.iter().find(|known| known.kind == kind);
         if let Some(first) = lacking.first() {
             let topics: Vec<&str> = lacking
@@ -363,12 +373,16 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
                 kind: MissingKind::Permit,
             }];
             finding.remedy = "Add the permit and its dates to the record's head.".to_owned();
-            finding.clauses = adopting_clauses(describer, first.topic, &first.way);
+            finding.clauses = adopting_clauses(describer, &lacking);
             found.push(finding);
         }
-        if let Some((topic, day)) = expired.and_then(|topic| Some((topic, topic.expired?))) {
+        let first = expired.first();
+        if let Some((topic, day)) = first.and_then(|topic| Some((*topic, topic.expired?))) {
             let mut finding = plain(describer, "record.permit", &topic.way, Some(kind));
-            finding.title = format!("The {} permit was valid when this was recorded", permit.name);
+            finding.title = format!(
+                "The {} permit was valid when this was recorded",
+                permit.name
+            );
             finding.verdict = Verdict::FallsShort;
             finding.banded = Verdict::FallsShort;
             finding.as_read = Verdict::FallsShort;
@@ -380,7 +394,7 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
                 .into_iter()
                 .collect();
             finding.remedy = "Have the permit renewed before work goes on.".to_owned();
-            finding.clauses = adopting_clauses(describer, topic.topic, &topic.way);
+            finding.clauses = adopting_clauses(describer, &expired);
             found.push(finding);
         }
     }
@@ -396,16 +410,28 @@ fn place(describer: &Describer<'_>, path: String, span: Span) -> Place {
     }
 }
 
-/// Under which clauses a topic was adopted.
-fn adopting_clauses(describer: &Describer<'_>, topic: TopicId, way: &[PlaceId]) -> Vec<Clause> {
-    way.iter()
-        .flat_map(|place| &describer.library.places[place.index()].statements)
-        .filter(|statement| {
-            matches!(statement.action, Action::Adopt(adopted) if adopted == topic)
-        })
-        .flat_map(|statement| &statement.citations)
-        .map(|citation| describer.clause(citation))
-        .collect()
+/// Under which clauses some topics were adopted, each clause once.
+fn adopting_clauses(
+    describer: &Describer<'_>,
+    topics: &[&crate::layers::TopicStanding],
+) -> Vec<Clause> {
+    let mut found = Vec::new();
+    for topic in topics {
+        let statements = topic
+            .way
+            .iter()
+            .flat_map(|place| &describer.library.places[place.index()].statements)
+            .filter(|statement| {
+                matches!(statement.action, Action::Adopt(adopted) if adopted == topic.topic)
+            });
+        for citation in statements.flat_map(|statement| &statement.citations) {
+            let clause = describer.clause(citation);
+            if !found.contains(&clause) {
+                found.push(clause);
+            }
+        }
+    }
+    found
 }
 
 /// A finding of the program's own, due at once.
@@ -460,7 +486,8 @@ fn disagreements(describer: &Describer<'_>, judgements: &[Judgement<'_>]) -> Vec
             let slot = record.slot(of, fact);
             if slot.state == State::Disagree {
                 let path = record.fact_path(vocabulary, of, fact);
-                let readings: Vec<Span> = slot.readings.iter().map(|reading| reading.span).collect();
+                let readings: Vec<Span> =
+                    slot.readings.iter().map(|reading| reading.span).collect();
                 found.push(disagreement(describer, of, path, &readings));
             }
         }
@@ -492,7 +519,7 @@ fn disagreement(
         .unwrap_or_default();
     let mut finding = plain(describer, "record.agrees", &way, None);
     finding.title = "The readings of one value agree within their tolerances".to_owned();
-    finding.subject = vec![describer.plain_subject(thing)];
+    finding.subject = describer.lineage(thing);
     let shown: Vec<&str> = readings
         .iter()
         .map(|span| describer.texts.slice(*span))
@@ -503,7 +530,11 @@ fn disagreement(
         .map(|span| place(describer, path.clone(), *span))
         .collect();
     if finding.places.is_empty() {
-        finding.places = vec![place(describer, path.clone(), describer.record.thing(thing).span)];
+        finding.places = vec![place(
+            describer,
+            path.clone(),
+            describer.record.thing(thing).span,
+        )];
     }
     finding.missing = vec![Missing {
         path,
@@ -532,11 +563,42 @@ fn practice_clause(library: &Library) -> Vec<Clause> {
         .collect()
 }
 
+/// A statement on a rule that is stale or without force.
+fn rule_notice(library: &Library, mark: &Mark) -> String {
+    let place = &library.places[mark.place.index()];
+    let rule = place
+        .statements
+        .iter()
+        .find(|statement| statement.span == mark.span)
+        .and_then(|statement| match statement.action {
+            Action::StrikeRule(rule)
+            | Action::Add(rule)
+            | Action::Replace { old: rule, .. }
+            | Action::RestrictRule(rule, _) => Some(library.rules[rule.index()].id.as_str()),
+            Action::Adopt(_)
+            | Action::StrikeTopic(_)
+            | Action::AmendLimit { .. }
+            | Action::AmendCells { .. }
+            | Action::SetLimit { .. }
+            | Action::RestrictLimit(..)
+            | Action::RestrictCells(..) => None,
+        })
+        .unwrap_or("a rule");
+    format!(
+        "{}: its statement on {rule} is {}",
+        place.path,
+        note_words(mark.note)
+    )
+}
+
 /// Statements on limits and cells in force that are stale or without force.
 fn limit_notices(library: &Library, program: &Program) -> Vec<String> {
     let limits = program.limits.iter().map(|limit| {
         let known = &library.limits[limit.limit.index()];
-        (library.owned_name(known.owner, &known.name), &limit.standing)
+        (
+            library.owned_name(known.owner, &known.name),
+            &limit.standing,
+        )
     });
     let cells = program.tables.iter().flat_map(|table| {
         let known = &library.tables[table.table.index()];
@@ -551,7 +613,10 @@ fn limit_notices(library: &Library, program: &Program) -> Vec<String> {
         for step in &standing.way {
             if let (Some(place), Some(note)) = (step.place, step.note) {
                 let place = &library.places[place.index()].path;
-                found.insert(format!("{place}: its statement on {name} is {}", note_words(note)));
+                found.insert(format!(
+                    "{place}: its statement on {name} is {}",
+                    note_words(note)
+                ));
             }
         }
     }

@@ -19,6 +19,20 @@ pub(super) struct Shown {
 }
 
 impl Shown {
+    /// Labels, texts and truths: no margin, and a word of what is asked.
+    pub fn labels(
+        vocabulary: &Vocabulary,
+        kind: Type,
+        (measured, limit): (Value<'_>, Value<'_>),
+        asks: &str,
+    ) -> Shown {
+        Shown {
+            measured: show_value(vocabulary, measured, kind, None),
+            limit: show_value(vocabulary, limit, kind, None).map(|limit| format!("{asks}{limit}")),
+            ..Shown::default()
+        }
+    }
+
     pub fn comparison(
         vocabulary: &Vocabulary,
         kind: Type,
@@ -151,20 +165,14 @@ fn apart(
 ) -> (Option<String>, Option<String>) {
     let own = own_unit(kind);
     let unit = unit.filter(|unit| fits(unit, kind)).or(own.as_ref());
-    let is_plain = !matches!(
-        kind,
-        Type::Point(PointKind::Date | PointKind::Temperature)
-    );
-    if let (Some(unit), true, true, true) =
-        (unit, is_plain, measured.is_point(), limit.is_point())
+    let is_plain = !matches!(kind, Type::Point(PointKind::Date | PointKind::Temperature));
+    if let (Some(unit), true, true, true) = (unit, is_plain, measured.is_point(), limit.is_point())
         && let (Some(a), Some(b)) = (measured.lower(), limit.lower())
     {
         let (a, b) = show_apart(a, b, unit);
         return (Some(a), Some(b));
     }
-    let shown = |interval: Interval| {
-        (!interval.is_whole()).then(|| show_as(kind, interval, unit))
-    };
+    let shown = |interval: Interval| (!interval.is_whole()).then(|| show_as(kind, interval, unit));
     (shown(measured), shown(limit))
 }
 

@@ -108,6 +108,8 @@ pub struct Reported<'a> {
     pub(crate) margin: Option<Interval>,
     /// Its truth, turned with every `not` around it.
     pub(crate) truth: Truth,
+    /// Whether an odd number of `not`s stands around it.
+    pub(crate) turned: bool,
     /// The things bound where it stands.
     pub(crate) bound: [ThingRef; MOST_BOUND],
     /// How many of them.

@@ -25,7 +25,9 @@ pub enum LayerError {
     #[error("topic {topic} is claimed by {first} and by {second}")]
     #[diagnostic(
         code(layers::two_places_claim),
-        help("each topic comes from one of a lot's places: one of the two strikes the topic, or the record leaves one out")
+        help(
+            "each topic comes from one of a lot's places: one of the two strikes the topic, or the record leaves one out"
+        )
     )]
     TwoPlacesClaim {
         /// The topic.
@@ -55,7 +57,9 @@ pub enum LayerError {
     #[error("{what} is not there on {date}")]
     #[diagnostic(
         code(layers::target_missing),
-        help("a statement changes what stands beneath it on every date of its period: adopt the topic from that date on, or end the statement with `until`")
+        help(
+            "a statement changes what stands beneath it on every date of its period: adopt the topic from that date on, or end the statement with `until`"
+        )
     )]
     TargetMissing {
         /// The rule or topic.
@@ -67,10 +71,12 @@ pub enum LayerError {
         at: Span,
     },
     /// A rule whose topic is adopted without the topic whose limit it uses
-    #[error("rule {rule} uses {limit}, but {place} has not adopted topic {topic} on {date}")]
+    #[error("rule {rule} uses {limit}, but topic {topic} is not in force at {place} on {date}")]
     #[diagnostic(
         code(layers::limit_not_adopted),
-        help("a topic that uses another topic's limit needs that topic adopted wherever it is")
+        help(
+            "adopt {topic} there from that date on, or strike the rule: a rule that uses another topic's limit needs that topic adopted wherever it is"
+        )
     )]
     LimitNotAdopted {
         /// The rule.
@@ -83,8 +89,8 @@ pub enum LayerError {
         place: String,
         /// When.
         date: String,
-        /// The adoption.
-        #[label("adopts the rule but not the limit")]
+        /// What puts the rule in force there, or takes the limit away.
+        #[label("leaves {rule} without {limit}")]
         at: Span,
     },
 }

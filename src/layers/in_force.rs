@@ -46,53 +46,61 @@ pub fn library_way(library: &Library, place: PlaceId) -> Vec<PlaceId> {
     library.way_in(place)
 }
 
-/// The way that a topic goes by: that of the place with a say on it in the part that the other
-/// places don't share, or the part that all share.
+/// The way that a topic goes by: that of the place with a say on it in the part that not all
+/// places share, or the part that all share.
 fn topic_way(
     library: &Library,
     topic: TopicId,
     ways: &[Vec<PlaceId>],
     dates: &Dates,
 ) -> Result<Vec<PlaceId>, LayerError> {
-    let [first, rest @ ..] = ways else {
-        return Ok(Vec::new());
+    if let [only] = ways {
+        return Ok(only.clone());
+    }
+    let claims: Vec<&[PlaceId]> = ways
+        .iter()
+        .filter_map(|way| claimed_way(library, topic, way, ways, dates))
+        .collect();
+    let Some(longest) = claims.iter().copied().max_by_key(|claim| claim.len()) else {
+        return Ok(common(ways.iter()));
     };
-    if rest.is_empty() {
-        return Ok(first.clone());
+    if let Some(other) = claims.iter().find(|claim| !longest.starts_with(claim)) {
+        return Err(LayerError::TwoPlacesClaim {
+            topic: library.topics[topic.index()].name.clone(),
+            first: innermost(library, other),
+            second: innermost(library, longest),
+            at: None,
+        });
     }
-    let mut claim: Option<&Vec<PlaceId>> = None;
-    for (at, way) in ways.iter().enumerate() {
-        let shared = |place: &PlaceId| {
-            ways.iter()
-                .enumerate()
-                .any(|(other, way)| other != at && way.contains(place))
-        };
-        let date = topic_date(library, topic, way, dates);
-        let claims = way
-            .iter()
-            .filter(|place| !shared(place))
-            .any(|place| has_a_say(library, topic, *place, date));
-        if !claims {
-            continue;
-        }
-        if let Some(other) = claim {
-            return Err(LayerError::TwoPlacesClaim {
-                topic: library.topics[topic.index()].name.clone(),
-                first: innermost(library, other),
-                second: innermost(library, way),
-                at: None,
-            });
-        }
-        claim = Some(way);
-    }
-    Ok(match claim {
-        Some(way) => way.clone(),
-        None => first
-            .iter()
-            .copied()
-            .filter(|place| rest.iter().all(|way| way.contains(place)))
-            .collect(),
-    })
+    // Of several places within the claiming one, what they share.
+    Ok(common(ways.iter().filter(|way| way.starts_with(longest))))
+}
+
+/// A way down to its innermost place with a say on a topic, if that is not shared by all ways.
+fn claimed_way<'a>(
+    library: &Library,
+    topic: TopicId,
+    way: &'a [PlaceId],
+    ways: &[Vec<PlaceId>],
+    dates: &Dates,
+) -> Option<&'a [PlaceId]> {
+    let date = topic_date(library, topic, way, dates);
+    let at = way.iter().rposition(|place| {
+        !ways.iter().all(|other| other.contains(place)) && has_a_say(library, topic, *place, date)
+    })?;
+    Some(&way[..=at])
+}
+
+/// The places that all of some ways share, the outermost first.
+fn common<'a>(ways: impl Iterator<Item = &'a Vec<PlaceId>>) -> Vec<PlaceId> {
+    ways.cloned()
+        .reduce(|shared, way| {
+            shared
+                .into_iter()
+                .filter(|place| way.contains(place))
+                .collect()
+        })
+        .unwrap_or_default()
 }
 
 fn innermost(library: &Library, way: &[PlaceId]) -> String {
@@ -164,11 +172,7 @@ fn topic_date(
     }
 }
 
-fn permit_of<'a>(
-    library: &Library,
-    topic: TopicId,
-    dates: &'a Dates,
-) -> Option<&'a PermitDates> {
+fn permit_of<'a>(library: &Library, topic: TopicId, dates: &'a Dates) -> Option<&'a PermitDates> {
     let kind = library.topics[topic.index()].permit?;
     dates.permits.iter().find(|permit| permit.kind == kind)
 }
@@ -332,7 +336,9 @@ impl Changes<'_> {
         decision: Decision,
     ) {
         for (target, statement) in self.governing(place, date, recorded) {
-            self.one(place, way, target, &statement, state, date, recorded, decision);
+            self.one(
+                place, way, target, &statement, state, date, recorded, decision,
+            );
         }
         if let Some(date) = date {
             self.restrict(place, date);
@@ -412,7 +418,8 @@ impl Changes<'_> {
         if self.is_stale(way, target, statement, date) {
             self.mark(place, statement, Note::Stale);
         }
-        self.touched.insert(target, statement.from.value);
+        let touched = self.touched.entry(target).or_insert(statement.from.value);
+        *touched = (*touched).max(statement.from.value);
         let change = Change {
             place,
             statement: statement.clone(),
@@ -424,6 +431,9 @@ impl Changes<'_> {
             Action::Replace { new, .. } => {
                 if let Some(mut rule) = self.rules.remove(&target) {
                     rule.rule = new;
+                    if let Obligation::Precaution(_) = self.library.rules[new.index()].obligation {
+                        rule.on = recorded;
+                    }
                     rule.decision = rule_decision(self.library, new, decision);
                     rule.changes.push(change);
                     self.rules.insert(target, rule);

@@ -16,9 +16,7 @@ pub use polarity::{Direction, direction_of_cells, direction_of_limit};
 pub use standing::{cell_standing, limit_standing};
 pub use verify::verify;
 
-use crate::check::typed::{
-    Citation, Constant, Decision, PlaceId, RuleId, Statement, TopicId,
-};
+use crate::check::typed::{Citation, Constant, Decision, PlaceId, RuleId, Statement, TopicId};
 use crate::quantity::Rational;
 use crate::source::Span;
 use crate::vocabulary::PermitId;

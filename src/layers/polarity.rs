@@ -5,8 +5,8 @@
 //! can't be followed, that is the answer.
 
 use crate::check::typed::{
-    Argument, Constant, Expression, ExpressionKind, HeadClause, Library, LimitId, Obligation, Rule,
-    TableId,
+    Argument, Constant, Expression, ExpressionKind, HeadClause, Library, LimitId, Obligation,
+    PlaceId, Rule, RuleOrigin, TableId,
 };
 use crate::language::syntax::{Comparator, Operator};
 use crate::quantity::Rational;
@@ -26,41 +26,53 @@ pub enum Direction {
 
 /// Which way a limit is looser.
 pub fn direction_of_limit(library: &Library, limit: LimitId) -> Direction {
-    direction(library, Target::Limit(limit))
+    direction(library, Target::Limit(limit), None)
 }
 
 /// Which way the cells of a table are looser.
 pub fn direction_of_cells(library: &Library, table: TableId) -> Direction {
-    direction(library, Target::Cells(table))
+    direction(library, Target::Cells(table), None)
 }
 
-/// Whether a precaution uses a limit.
-pub(super) fn limit_in_precaution(library: &Library, limit: LimitId) -> bool {
-    in_precaution(library, Target::Limit(limit))
-}
-
-/// Whether a precaution uses a table.
-pub(super) fn table_in_precaution(library: &Library, table: TableId) -> bool {
-    in_precaution(library, Target::Cells(table))
-}
-
+/// A limit, or the cells of a table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Target {
+pub(super) enum Target {
     Limit(LimitId),
     Cells(TableId),
 }
 
-fn in_precaution(library: &Library, target: Target) -> bool {
-    library.rules.iter().any(|rule| {
+/// Which way a target is looser on a way of places: what others add or replace has no say there.
+pub(super) fn direction_on(library: &Library, target: Target, way: &[PlaceId]) -> Direction {
+    direction(library, target, Some(way))
+}
+
+/// Whether a precaution that may be in force on a way uses a target.
+pub(super) fn in_precaution(library: &Library, target: Target, way: &[PlaceId]) -> bool {
+    rules_on(library, Some(way)).any(|rule| {
         matches!(rule.obligation, Obligation::Precaution(_))
             && rule_sign(library, rule, target) != Sign::Absent
     })
 }
 
-fn direction(library: &Library, target: Target) -> Direction {
-    let sign = library
-        .rules
-        .iter()
+/// The rules that may be in force on a way of places; all of them where none is given.
+fn rules_on<'a>(
+    library: &'a Library,
+    way: Option<&'a [PlaceId]>,
+) -> impl Iterator<Item = &'a Rule> {
+    library.rules.iter().filter(move |rule| {
+        let home = match rule.origin {
+            RuleOrigin::Topic => library.topics[rule.topic.index()].home,
+            RuleOrigin::Added(place) | RuleOrigin::Replacement { place, .. } => Some(place),
+        };
+        match (way, home) {
+            (Some(way), Some(home)) => way.contains(&home),
+            (None, _) | (_, None) => true,
+        }
+    })
+}
+
+fn direction(library: &Library, target: Target, way: Option<&[PlaceId]>) -> Direction {
+    let sign = rules_on(library, way)
         .map(|rule| rule_sign(library, rule, target))
         .fold(Sign::Absent, Sign::join);
     match sign {
@@ -275,9 +287,15 @@ impl Look<'_> {
             Operator::Multiply => a
                 .times(self.range(right, given))
                 .join(b.times(self.range(left, given))),
-            Operator::Divide => a
-                .times(self.range(right, given))
-                .join(b.turned().times(self.range(left, given))),
+            Operator::Divide => {
+                // Where the divisor may pass zero, the quotient neither rises nor falls with it.
+                let b = match self.range(right, given) {
+                    Range::NotNegative | Range::NotPositive => b.turned(),
+                    Range::Any => b.lost(),
+                };
+                a.times(self.range(right, given))
+                    .join(b.times(self.range(left, given)))
+            }
         }
     }
 
@@ -309,7 +327,7 @@ impl Look<'_> {
             ),
             // Within a define the numbers of locals are the define's own.
             ExpressionKind::Fact(binding, fact) if self.rule.holds(expression.span) => {
-                self.fact_range(*binding, *fact)
+                self.fact_range(*binding, *fact, expression.span)
             }
             ExpressionKind::Fact(..) => Range::Any,
             ExpressionKind::Define(define, arguments) => {
@@ -352,6 +370,7 @@ impl Look<'_> {
         &self,
         binding: crate::check::typed::Binding,
         fact: crate::vocabulary::FactId,
+        span: crate::source::Span,
     ) -> Range {
         use crate::check::typed::Binding;
         let thing = match binding {
@@ -362,8 +381,11 @@ impl Look<'_> {
                     .head
                     .iter()
                     .filter_map(|clause| match clause {
-                        HeadClause::Each { list, .. } => Some(list.things),
-                        HeadClause::When(_) => None,
+                        // A later one binds nothing here yet: its number is a quantifier's.
+                        HeadClause::Each {
+                            list, span: bound, ..
+                        } if bound.start < span.start => Some(list.things),
+                        HeadClause::Each { .. } | HeadClause::When(_) => None,
                     })
                     .nth(usize::from(at));
                 match bound {

@@ -1,12 +1,8 @@
 //! What a limit or a cell is at the end of a way of places, on a date.
 
-use super::polarity::{
-    Direction, direction_of_cells, direction_of_limit, limit_in_precaution, table_in_precaution,
-};
+use super::polarity::{Direction, Target, direction_on, in_precaution};
 use super::{Note, Standing, Step};
-use crate::check::typed::{
-    Action, Constant, Library, LimitId, PlaceId, Statement, TableId,
-};
+use crate::check::typed::{Action, Constant, Library, LimitId, PlaceId, Statement, TableId};
 use crate::language::syntax::Narrowing;
 use crate::quantity::Rational;
 
@@ -27,8 +23,8 @@ pub fn limit_standing(
         because: None,
         note: None,
     };
-    let direction = || direction_of_limit(library, limit);
-    let guarded = || limit_in_precaution(library, limit);
+    let direction = || direction_on(library, Target::Limit(limit), way);
+    let guarded = || in_precaution(library, Target::Limit(limit), way);
     let mut layered = Layered::new(model, known.narrowing, &direction, &guarded);
     for place in way {
         let governing = latest(library, *place, date, |action| match action {
@@ -73,8 +69,8 @@ pub fn cell_standing(
         because: None,
         note: None,
     };
-    let direction = || direction_of_cells(library, table);
-    let guarded = || table_in_precaution(library, table);
+    let direction = || direction_on(library, Target::Cells(table), way);
+    let guarded = || in_precaution(library, Target::Cells(table), way);
     let mut layered = Layered::new(model, known.narrowing, &direction, &guarded);
     for place in way {
         let governing = latest(library, *place, date, |action| match action {

@@ -6,10 +6,10 @@ use super::error::LayerError;
 use super::in_force::{in_force, topic_of};
 use super::standing::in_force_on;
 use super::{Dates, InForce, TopicState};
-use crate::check::typed::{
-    Action, ExpressionKind, HeadClause, Library, Owner, Place, PlaceId, RuleId, TopicId,
-};
 use crate::check::every_part;
+use crate::check::typed::{
+    Action, ExpressionKind, HeadClause, Library, Obligation, Owner, Place, PlaceId, RuleId, TopicId,
+};
 use crate::quantity::{Rational, date};
 use crate::source::{Located, Span};
 
@@ -76,12 +76,8 @@ fn mistakes(
             };
             found.push((statement.span, error));
         }
-        if let Action::Adopt(topic) = statement.action {
-            found.extend(borrowed(library, place, standing, topic, on).map(|error| {
-                (statement.span, error(statement.span))
-            }));
-        }
     }
+    found.extend(borrowed(library, id, standing, on));
     found
 }
 
@@ -160,36 +156,94 @@ fn struck_outside(library: &Library, place: PlaceId, rule: RuleId, on: Rational)
             .any(|known| library.rules[known.rule.index()].id == *id)
 }
 
-/// The limits of other topics that a topic's rules use where those topics aren't adopted.
-fn borrowed<'a>(
-    library: &'a Library,
-    place: &'a Place,
-    standing: &'a InForce,
-    topic: TopicId,
+/// The limits of other topics that the rules in force use where those topics aren't adopted.
+///
+/// What is lacking around the place already is told of the place around it.
+fn borrowed(
+    library: &Library,
+    id: PlaceId,
+    standing: &InForce,
     on: Rational,
-) -> impl Iterator<Item = impl FnOnce(Span) -> LayerError + 'a> + 'a {
-    standing
-        .rules
-        .iter()
-        .filter(move |known| known.topic == topic)
-        .flat_map(move |known| {
-            lenders(library, known.rule)
-                .into_iter()
-                .map(move |(lender, limit)| (known.rule, lender, limit))
-        })
-        .filter(move |(_, lender, _)| {
-            *lender != topic && standing.topics[lender.index()].state != TopicState::InForce
-        })
-        .map(move |(rule, lender, limit)| {
-            move |at| LayerError::LimitNotAdopted {
+) -> Vec<(Span, LayerError)> {
+    let here = lacking(library, standing);
+    if here.is_empty() {
+        return Vec::new();
+    }
+    let place = &library.places[id.index()];
+    let dates = Dates {
+        on: Some(on),
+        recorded: on,
+        ..Dates::default()
+    };
+    let around = place
+        .parent
+        .and_then(|around| in_force(library, &[around], &dates).ok())
+        .map(|outer| lacking(library, &outer))
+        .unwrap_or_default();
+    here.into_iter()
+        .filter(|lack| !around.contains(lack))
+        .map(|(rule, lender, limit)| {
+            let at = cause(library, place, rule, lender, on);
+            let error = LayerError::LimitNotAdopted {
                 rule: library.rules[rule.index()].id.clone(),
                 limit,
                 topic: library.topics[lender.index()].name.clone(),
                 place: place.path.clone(),
                 date: date::show(on),
                 at,
-            }
+            };
+            (at, error)
         })
+        .collect()
+}
+
+/// Each rule in force with a limit that it uses of a topic that is not, precautions apart: what
+/// they use goes by no adoption.
+fn lacking(library: &Library, standing: &InForce) -> BTreeSet<(RuleId, TopicId, String)> {
+    standing
+        .rules
+        .iter()
+        .filter(|known| {
+            !matches!(
+                library.rules[known.rule.index()].obligation,
+                Obligation::Precaution(_)
+            )
+        })
+        .flat_map(|known| {
+            lenders(library, known.rule)
+                .into_iter()
+                .filter(|(lender, _)| {
+                    *lender != known.topic
+                        && library.topics[lender.index()].permit.is_some()
+                        && standing.topics[lender.index()].state != TopicState::InForce
+                })
+                .map(|(lender, limit)| (known.rule, lender, limit))
+        })
+        .collect()
+}
+
+/// The statement of a place by which a rule is in force there, or its lender is not; else the
+/// place itself.
+fn cause(library: &Library, place: &Place, rule: RuleId, lender: TopicId, on: Rational) -> Span {
+    let topic = library.rules[rule.index()].topic;
+    place
+        .statements
+        .iter()
+        .filter(|statement| in_force_on(statement, on))
+        .find(|statement| match statement.action {
+            Action::Adopt(adopted) => adopted == topic,
+            Action::StrikeTopic(struck) => struck == lender,
+            Action::Add(added) => added == rule,
+            Action::Replace { new, .. } => new == rule,
+            Action::AmendLimit { .. }
+            | Action::AmendCells { .. }
+            | Action::SetLimit { .. }
+            | Action::RestrictLimit(..)
+            | Action::RestrictCells(..)
+            | Action::RestrictRule(..)
+            | Action::StrikeRule(_) => false,
+        })
+        .map_or(place.span, |statement| statement.span)
 }
 
 /// The topics whose limits and tables a rule uses, each with one of them.

@@ -10,10 +10,8 @@ use crate::check::typed::{
     self, Citation, Constant, ExpressionKind, HeadClause, Library, LimitId, ListPath, Obligation,
     Owner, RecordTarget, TableId,
 };
-use crate::layers::{
-    InForce, RuleInForce, Standing, TopicState, cell_standing, limit_standing,
-};
 use crate::language::syntax::Comparator;
+use crate::layers::{InForce, RuleInForce, Standing, TopicState, cell_standing, limit_standing};
 use crate::quantity::{Interval, Rational, Unit};
 use crate::survey::Survey;
 use crate::vocabulary::Type;
@@ -369,11 +367,9 @@ impl Writer<'_, '_> {
                 Argument::Thing(binding) => Step::Id(*binding),
             },
             ExpressionKind::Negate(inner) => Step::Negate(self.boxed(inner, given)),
-            ExpressionKind::Arithmetic(operator, left, right) => Step::Arithmetic(
-                *operator,
-                self.boxed(left, given),
-                self.boxed(right, given),
-            ),
+            ExpressionKind::Arithmetic(operator, left, right) => {
+                Step::Arithmetic(*operator, self.boxed(left, given), self.boxed(right, given))
+            }
             ExpressionKind::Power(base, exponent) => {
                 Step::Power(self.boxed(base, given), *exponent)
             }
@@ -394,14 +390,12 @@ impl Writer<'_, '_> {
                 self.boxed(then, given),
                 self.boxed(otherwise, given),
             ),
-            ExpressionKind::Every(each, inner) => Step::Every(
-                given.list(each.list),
-                self.boxed(inner, &given.one_more()),
-            ),
-            ExpressionKind::Some(each, inner) => Step::Some(
-                given.list(each.list),
-                self.boxed(inner, &given.one_more()),
-            ),
+            ExpressionKind::Every(each, inner) => {
+                Step::Every(given.list(each.list), self.boxed(inner, &given.one_more()))
+            }
+            ExpressionKind::Some(each, inner) => {
+                Step::Some(given.list(each.list), self.boxed(inner, &given.one_more()))
+            }
             ExpressionKind::Count(each, inner) => Step::Count(
                 given.list(each.list),
                 inner
@@ -466,10 +460,7 @@ impl Writer<'_, '_> {
             LimitSide::Left => (vec![left], right.iter().collect()),
             LimitSide::Right => (right.iter().collect(), vec![left]),
         };
-        let unit = limit
-            .iter()
-            .chain(&other)
-            .find_map(|side| self.unit(side));
+        let unit = limit.iter().chain(&other).find_map(|side| self.unit(side));
         let mut citations = Vec::new();
         for side in std::iter::once(left).chain(right) {
             self.cited(side, &mut citations);
@@ -556,7 +547,11 @@ impl Writer<'_, '_> {
 }
 
 fn same_kind(a: Type, b: Type) -> bool {
-    a == b || matches!((a, b), (Type::Slope, Type::Quantity(_)) | (Type::Quantity(_), Type::Slope))
+    a == b
+        || matches!(
+            (a, b),
+            (Type::Slope, Type::Quantity(_)) | (Type::Quantity(_), Type::Slope)
+        )
 }
 
 fn written_unit(constant: &Constant) -> Option<Unit> {

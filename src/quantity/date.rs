@@ -24,7 +24,10 @@ pub fn parse(text: &str) -> Option<Rational> {
 
 /// The day in which a point in time lies, as `2026-03-19`; the seconds where it is out of reach.
 pub fn show(seconds: Rational) -> String {
-    let days = seconds.numerator().div_euclid(seconds.denominator()).div_euclid(i128::from(DAY));
+    let days = seconds
+        .numerator()
+        .div_euclid(seconds.denominator())
+        .div_euclid(i128::from(DAY));
     let shown = i64::try_from(days)
         .ok()
         .and_then(|days| jiff::Span::new().try_days(days).ok())
@@ -41,14 +44,28 @@ mod tests {
 
     #[test]
     fn days_that_are_none_have_no_point() {
-        for text in ["2026-02-29", "2025-13-01", "2025-00-10", "26-03-19", "2026-3-19", "", "2026-03-19T00:00"] {
+        for text in [
+            "2026-02-29",
+            "2025-13-01",
+            "2025-00-10",
+            "26-03-19",
+            "2026-3-19",
+            "",
+            "2026-03-19T00:00",
+        ] {
             assert_eq!(parse(text), None, "{text}");
         }
     }
 
     #[test]
     fn a_date_comes_back_as_it_was_written() {
-        for text in ["1970-01-01", "1969-12-31", "2024-02-29", "2026-03-19", "9999-12-31"] {
+        for text in [
+            "1970-01-01",
+            "1969-12-31",
+            "2024-02-29",
+            "2026-03-19",
+            "9999-12-31",
+        ] {
             let seconds = parse(text).expect("a date");
             assert_eq!(show(seconds), text);
         }

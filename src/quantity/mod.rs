@@ -4,10 +4,10 @@
 //! [`parse`]; nothing after that knows the unit it was written in, so units cannot matter.
 //! What cannot stay exact becomes an enclosure, rounded outward.
 
+pub mod date;
 mod dimension;
 mod end;
 mod interval;
-pub mod date;
 mod number;
 pub mod parse;
 pub mod print;

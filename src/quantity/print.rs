@@ -12,6 +12,8 @@ use super::unit::Unit;
 
 /// The most decimals with which a value is shown exactly.
 pub const EXACT_DECIMALS: usize = 6;
+/// The decimals to which a level or a steel tape reads feet.
+const SURVEYED_DECIMALS: usize = 2;
 /// The digits to which other values are rounded.
 pub const SIGNIFICANT: usize = 6;
 /// The most decimals tried to make two values look different.
@@ -21,7 +23,8 @@ const FINEST_FRACTION: i128 = 64;
 
 /// A value in a unit: `24 1/2 in`, `1/8 in/ft`, `6.8948 kPa`, `2 %`.
 pub fn show(value: impl Into<End>, unit: &Unit) -> String {
-    with_unit(&number(in_unit(value.into(), unit), unit, None), unit)
+    let counted = in_unit(value.into(), unit);
+    feet_and_inches(counted, unit).unwrap_or_else(|| with_unit(&number(counted, unit, None), unit))
 }
 
 /// A plain number: `0.62`.
@@ -93,7 +96,10 @@ fn banded(lower: End, upper: End, unit: &Unit) -> Option<String> {
     let tolerance = upper.checked_subtract(lower)?.checked_multiply(half)?;
     let is_shown_exactly = |value: Rational| {
         let number = value.checked_divide(unit.factor)?;
-        (is_on_tape(number, unit) || ending_decimals(number).is_some()).then_some(())
+        let is_exact = is_on_tape(number, unit)
+            || ending_decimals(number).is_some()
+            || feet_and_inches(End::Exact(number), unit).is_some();
+        is_exact.then_some(())
     };
     is_shown_exactly(nominal)?;
     is_shown_exactly(tolerance)?;
@@ -133,7 +139,30 @@ fn number(value: End, unit: &Unit, places: Option<usize>) -> String {
 }
 
 fn is_on_tape(number: Rational, unit: &Unit) -> bool {
-    matches!(&*unit.name, "in" | "ft" | "in/ft") && FINEST_FRACTION % number.denominator() == 0
+    matches!(&*unit.name, "in" | "in/ft") && FINEST_FRACTION % number.denominator() == 0
+}
+
+/// Feet that were not read in tenths and hundredths, but on a tape: `2 ft 6 in`, `1/2 in`.
+fn feet_and_inches(feet: End, unit: &Unit) -> Option<String> {
+    let feet = feet.exact().filter(|_| &*unit.name == "ft")?;
+    if ending_decimals(feet).is_some_and(|places| places <= SURVEYED_DECIMALS) {
+        return None;
+    }
+    let inches = feet.checked_multiply(Rational::from_integer(12))?;
+    if FINEST_FRACTION % inches.denominator() != 0 {
+        return None;
+    }
+    let sign = if feet.sign() < 0 { "-" } else { "" };
+    let whole = feet.numerator().abs() / feet.denominator();
+    let twelve = whole
+        .checked_mul(12)
+        .and_then(|inches| Rational::new(inches, 1))?;
+    let rest = inches.magnitude().checked_subtract(twelve)?;
+    let rest = mixed_fraction(rest);
+    Some(match whole {
+        0 => format!("{sign}{rest} in"),
+        whole => format!("{sign}{whole} ft {rest} in"),
+    })
 }
 
 fn mixed_fraction(value: Rational) -> String {

@@ -132,7 +132,7 @@ impl<'a> Reader<'a> {
         // Each part is read before any `?`, so that all mistakes of the head are told.
         let format = self.format(of);
         let lot = self.lot(of);
-        let places = self.places();
+        let places = self.places(of);
         let permits = self.permits();
         let recorded = self.recorded();
         let stage = self.stage();
@@ -237,7 +237,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn places(&mut self) -> Option<Vec<Spanned<String>>> {
+    fn places(&mut self, of: HeadOf) -> Option<Vec<Spanned<String>>> {
         let written = self.entry("place").map(|node| self.place_texts(node));
         if !self.overrides.places.is_empty() {
             let at = self.at;
@@ -247,6 +247,9 @@ impl<'a> Reader<'a> {
                     .map(|place| Spanned::new(place.clone(), at))
                     .collect(),
             );
+        }
+        if written.is_none() && of == HeadOf::Fragment {
+            return Some(Vec::new());
         }
         if written.is_none() {
             let example = "place: state/county/municipality";

@@ -59,7 +59,7 @@ pub fn read_with(
 }
 
 /// Reads a record in parts: a head, mappings that depart from it key by key, and a fragment with
-/// the keys of a record without its head. The head of a fragment may leave out `record` and `lot`.
+/// the keys of a record without its head. The head of a fragment may leave out `record`, `lot` and `place`.
 ///
 /// Mistakes of the YAML itself were told by [`yaml::parse`].
 ///

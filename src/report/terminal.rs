@@ -2,11 +2,12 @@
 //! what can no longer be seen. Colours are never the only sign.
 
 use anstyle::{AnsiColor, Style as Ansi};
-use textwrap::{Options, wrap};
+use textwrap::{Options, WordSplitter, wrap};
 
 use crate::finding::{
     Clause, ClauseStanding, Due, Finding, Layer, Limit, Obligation, Report, Subject, Verdict,
 };
+use crate::judge::{Explanation, Line};
 
 /// How a terminal is written to.
 #[derive(Debug, Clone, Copy)]
@@ -16,6 +17,11 @@ pub struct Style {
     /// How many columns prose is set in.
     pub width: usize,
 }
+
+/// The most lines of the record that are shown under a finding.
+const MOST_QUOTED: usize = 3;
+/// The most missing things that are named under a finding.
+const MOST_MISSING: usize = 6;
 
 const SHORT: Ansi = AnsiColor::Red.on_default().bold();
 const OPEN: Ansi = AnsiColor::Yellow.on_default().bold();
@@ -36,34 +42,40 @@ pub fn report(report: &Report, record: &str, style: Style) -> String {
     let of = |verdict: Verdict| move |finding: &&Finding| finding.verdict == verdict;
     let due: Vec<&Finding> = findings.iter().filter(|f| !is_later(f)).collect();
 
-    let short: Vec<&Finding> = due.iter().copied().filter(|f| of(Verdict::FallsShort)(f)).collect();
-    page.section("FALLS SHORT", SHORT, &short, Detail::Whole);
-    let undecided = |finding: &&&Finding| {
-        matches!(finding.verdict, Verdict::NotRecorded | Verdict::TooClose)
-    };
-    let now: Vec<&Finding> = due.iter().copied().filter(|f| undecided(&f) && f.due == Due::Now).collect();
-    page.section("NOT DECIDED, DUE NOW", OPEN, &now, Detail::Missing);
-    let past: Vec<&Finding> = due.iter().copied().filter(|f| undecided(&f) && f.due == Due::Past).collect();
-    page.section("CAN NO LONGER BE SEEN", OPEN, &past, Detail::Missing);
-    let asked: Vec<&Finding> = due.iter().copied().filter(|f| of(Verdict::Refer)(f)).collect();
-    page.section("FOR THE AUTHORITY OR THE COMPETENT PERSON", OPEN, &asked, Detail::Question);
+    let short: Vec<&Finding> = due
+        .iter()
+        .copied()
+        .filter(|f| of(Verdict::FallsShort)(f))
+        .collect();
+    page.section("FALLS SHORT", SHORT, &short);
+    let undecided =
+        |finding: &&&Finding| matches!(finding.verdict, Verdict::NotRecorded | Verdict::TooClose);
+    let now: Vec<&Finding> = due
+        .iter()
+        .copied()
+        .filter(|f| undecided(&f) && f.due == Due::Now)
+        .collect();
+    page.gathered("NOT DECIDED, DUE NOW", &now);
+    let past: Vec<&Finding> = due
+        .iter()
+        .copied()
+        .filter(|f| undecided(&f) && f.due == Due::Past)
+        .collect();
+    page.gathered("CAN NO LONGER BE SEEN", &past);
+    let asked: Vec<&Finding> = due
+        .iter()
+        .copied()
+        .filter(|f| of(Verdict::Refer)(f))
+        .collect();
+    page.gathered("FOR THE AUTHORITY OR THE COMPETENT PERSON", &asked);
 
     let met = due.iter().filter(|f| of(Verdict::Meets)(f)).count();
     let idle = due.iter().filter(|f| of(Verdict::DoesNotApply)(f)).count();
-    page.line(&format!(
-        "Due and met: {met}. Not applicable here: {idle}."
-    ));
+    page.line(&format!("Due and met: {met}. Not applicable here: {idle}."));
     let later: Vec<&Finding> = findings.iter().filter(is_later).collect();
     page.later(&later);
     page.foot(report);
     page.text
-}
-
-#[derive(Clone, Copy)]
-enum Detail {
-    Whole,
-    Missing,
-    Question,
 }
 
 struct Page<'a> {
@@ -94,7 +106,8 @@ impl Page<'_> {
         let options = Options::new(self.style.width)
             .initial_indent("")
             .subsequent_indent(&rest)
-            .break_words(false);
+            .break_words(false)
+            .word_splitter(WordSplitter::NoHyphenation);
         let all = format!("{first}{prose}");
         for (at, line) in wrap(&all, options).iter().enumerate() {
             if at == 0 {
@@ -111,51 +124,132 @@ impl Page<'_> {
         let lot = report.lot.as_deref().unwrap_or("no lot");
         let title = self.painted(&format!("Lot {lot}"), STRONG);
         self.line(&format!("{title}  {}", self.name));
-        self.line(&format!(
-            "  at {}",
-            report.places.join(" and ")
-        ));
+        self.line(&format!("  at {}", report.places.join(" and ")));
         if let Some(stage) = &report.stage {
             self.line(&format!("  stage {}", words(stage)));
         }
         for stood_in in &report.stood_in {
-            self.line(&format!("  from the command line, not from the record: {stood_in}"));
+            self.line(&format!(
+                "  from the command line, not from the record: {stood_in}"
+            ));
         }
         self.line("");
     }
 
-    fn section(&mut self, title: &str, ansi: Ansi, findings: &[&Finding], detail: Detail) {
+    fn section_title(&mut self, title: &str, ansi: Ansi, count: usize) {
+        let title = self.painted(&format!("{title} ({count})"), ansi);
+        self.line(&title);
+        self.line("");
+    }
+
+    fn section(&mut self, title: &str, ansi: Ansi, findings: &[&Finding]) {
         if findings.is_empty() {
             return;
         }
-        let title = self.painted(&format!("{title} ({})", findings.len()), ansi);
-        self.line(&title);
-        self.line("");
+        self.section_title(title, ansi, findings.len());
         for finding in findings {
-            self.finding(finding, detail);
+            self.finding(finding);
         }
     }
 
-    fn finding(&mut self, finding: &Finding, detail: Detail) {
-        let rule = self.painted(&finding.rule, STRONG);
+    /// What lacks the same readings stands together: one trip to the lot answers all of it.
+    fn gathered(&mut self, title: &str, findings: &[&Finding]) {
+        if findings.is_empty() {
+            return;
+        }
+        self.section_title(title, OPEN, findings.len());
+        let mut groups: Vec<Vec<&Finding>> = Vec::new();
+        for finding in findings {
+            match groups
+                .iter_mut()
+                .find(|group| asks_the_same(group[0], finding))
+            {
+                Some(group) => group.push(finding),
+                None => groups.push(vec![finding]),
+            }
+        }
+        for group in groups {
+            self.group(&group);
+        }
+    }
+
+    fn group(&mut self, group: &[&Finding]) {
+        let Some(first) = group.first() else { return };
+        if group.len() == 1 {
+            self.finding(first);
+            return;
+        }
+        self.missing(first);
+        if let Some(question) = &first.question {
+            self.labelled("question", question);
+        }
+        for finding in group {
+            self.rule_line(finding);
+            let subject = subject_words(&finding.subject);
+            if !subject.is_empty() {
+                self.labelled("where", &subject);
+            }
+            for clause in finding.clauses.iter().take(1) {
+                self.labelled("clause", &clause_words(clause));
+            }
+        }
+        let mut said: Vec<&str> = Vec::new();
+        let hazards = group
+            .iter()
+            .filter_map(|finding| finding.hazard_caution.as_deref());
+        for hazard in hazards {
+            if !said.contains(&hazard) {
+                said.push(hazard);
+                self.labelled("hazard", hazard);
+            }
+        }
+        for caution in group.iter().map(|finding| finding.caution.as_str()) {
+            if !said.contains(&caution) {
+                said.push(caution);
+                self.labelled("caution", caution);
+            }
+        }
+        self.line("");
+    }
+
+    fn rule_line(&mut self, finding: &Finding) {
         let asks = match finding.obligation {
-            Obligation::Shall | Obligation::ShallRecord | Obligation::Refer => String::new(),
-            Obligation::Should => " (advised)".to_owned(),
-            Obligation::Precaution => " (precaution)".to_owned(),
+            Obligation::Shall | Obligation::ShallRecord | Obligation::Refer => "",
+            Obligation::Should => " (advised)",
+            Obligation::Precaution => " (precaution)",
         };
-        self.line(&format!("  {rule}  {}{asks}", finding.title));
+        let whole = format!("  {}  {}{asks}", finding.rule, finding.title);
+        let options = Options::new(self.style.width)
+            .subsequent_indent("      ")
+            .break_words(false)
+            .word_splitter(WordSplitter::NoHyphenation);
+        for (at, line) in wrap(&whole, options).iter().enumerate() {
+            let name = format!("  {}", finding.rule);
+            match line.strip_prefix(&name) {
+                Some(rest) if at == 0 => {
+                    let name = self.painted(&name, STRONG);
+                    self.line(&format!("{name}{rest}"));
+                }
+                Some(_) | None => self.line(line),
+            }
+        }
+    }
+
+    fn finding(&mut self, finding: &Finding) {
+        self.rule_line(finding);
         let subject = subject_words(&finding.subject);
         if !subject.is_empty() {
             self.labelled("where", &subject);
         }
-        match detail {
-            Detail::Whole => self.short(finding),
-            Detail::Missing => self.undecided(finding),
-            Detail::Question => {
+        match finding.verdict {
+            Verdict::FallsShort => self.short(finding),
+            Verdict::NotRecorded | Verdict::TooClose => self.undecided(finding),
+            Verdict::Refer => {
                 if let Some(question) = &finding.question {
                     self.labelled("question", question);
                 }
             }
+            Verdict::Meets | Verdict::DoesNotApply => {}
         }
         for limit in &finding.limits {
             self.labelled("limit", &way_words(limit));
@@ -174,8 +268,7 @@ impl Page<'_> {
                 &format!("{} of {}: {how}", variance.number, variance.authority),
             );
         }
-        let mends = matches!(detail, Detail::Whole);
-        if mends {
+        if finding.verdict == Verdict::FallsShort {
             self.labelled("remedy", &finding.remedy);
         }
         if let Some(caution) = &finding.hazard_caution {
@@ -197,12 +290,13 @@ impl Page<'_> {
         };
         self.labelled("found", &verdict);
         self.decisions(finding);
-        for place in finding.places.iter().take(3) {
-            self.quote(place.line, place.column);
-        }
-        if finding.places.len() > 3 {
-            let more = finding.places.len() - 3;
-            self.labelled("", &format!("and {more} more readings"));
+        // What was measured is read first, what chose the limit after it.
+        let mut quoted = Vec::new();
+        for place in &finding.places {
+            if !quoted.contains(&place.line) && quoted.len() < MOST_QUOTED {
+                quoted.push(place.line);
+                self.quote(place.line, place.column);
+            }
         }
     }
 
@@ -217,23 +311,25 @@ impl Page<'_> {
                 };
                 self.labelled("found", &found);
             }
-            Verdict::NotRecorded => {
-                for missing in finding.missing.iter().take(4) {
-                    let at = if missing.path.is_empty() {
-                        String::new()
-                    } else {
-                        format!(" ({})", missing.path)
-                    };
-                    self.labelled("missing", &format!("{}{at}", missing.what));
-                }
-                if finding.missing.len() > 4 {
-                    let more = finding.missing.len() - 4;
-                    self.labelled("", &format!("and {more} more"));
-                }
-            }
+            Verdict::NotRecorded => self.missing(finding),
             Verdict::Meets | Verdict::FallsShort | Verdict::DoesNotApply | Verdict::Refer => {}
         }
         self.decisions(finding);
+    }
+
+    fn missing(&mut self, finding: &Finding) {
+        for missing in finding.missing.iter().take(MOST_MISSING) {
+            let at = if missing.path.is_empty() {
+                String::new()
+            } else {
+                format!(" ({})", missing.path)
+            };
+            self.labelled("missing", &format!("{}{at}", missing.what));
+        }
+        if finding.missing.len() > MOST_MISSING {
+            let more = finding.missing.len() - MOST_MISSING;
+            self.labelled("", &format!("and {more} more"));
+        }
     }
 
     /// The other of the two decisions, where it differs.
@@ -259,7 +355,10 @@ impl Page<'_> {
         let before: String = text.chars().take(column - 1).collect();
         let room = self.style.width.saturating_sub(10).max(20);
         // A long line is cut so that its marked place is seen.
-        let skipped = before.chars().count().saturating_sub(room.saturating_sub(20));
+        let skipped = before
+            .chars()
+            .count()
+            .saturating_sub(room.saturating_sub(20));
         let shown: String = text.chars().skip(skipped).take(room).collect();
         let lead = if skipped > 0 { "…" } else { " " };
         let bar = self.painted("|", QUIET);
@@ -306,7 +405,10 @@ impl Page<'_> {
         }
         if !report.claimed_complete.is_empty() {
             let lists = report.claimed_complete.join(", ");
-            self.paragraph(&format!("The record says that these are all: {lists}."), width);
+            self.paragraph(
+                &format!("The record says that these are all: {lists}."),
+                width,
+            );
         }
         if !report.topics_not_in_force.is_empty() {
             let topics = report.topics_not_in_force.join(", ");
@@ -336,10 +438,21 @@ impl Page<'_> {
     }
 
     fn paragraph(&mut self, prose: &str, width: usize) {
-        for line in wrap(prose, Options::new(width).break_words(false)) {
+        for line in wrap(
+            prose,
+            Options::new(width)
+                .break_words(false)
+                .word_splitter(WordSplitter::NoHyphenation),
+        ) {
             self.line(&line);
         }
     }
+}
+
+/// Whether two findings lack the same readings, or put the same question.
+fn asks_the_same(one: &Finding, other: &Finding) -> bool {
+    let asks = !one.missing.is_empty() || one.question.is_some();
+    asks && one.missing == other.missing && one.question == other.question
 }
 
 /// A name of the rule language as words.
@@ -414,4 +527,103 @@ fn layer_words(layer: &Layer) -> String {
         inside.push(note.to_uppercase());
     }
     format!("{} ({})", layer.value, inside.join("; "))
+}
+
+/// The whole computation of a rule on each of its subjects.
+pub fn explanations(explanations: &[Explanation], style: Style) -> String {
+    let mut text = String::new();
+    for explanation in explanations {
+        let mut page = Page {
+            text: String::new(),
+            style,
+            record: "",
+            name: "",
+        };
+        page.explanation(explanation);
+        text.push_str(&page.text);
+    }
+    text
+}
+
+impl Page<'_> {
+    fn explanation(&mut self, explanation: &Explanation) {
+        let finding = &explanation.finding;
+        let rule = self.painted(&finding.rule, STRONG);
+        self.line(&format!("{rule}  {}", finding.title));
+        let subject = subject_words(&finding.subject);
+        if !subject.is_empty() {
+            self.labelled("where", &subject);
+        }
+        self.line("");
+        for step in &explanation.steps {
+            self.step(step);
+        }
+        self.line("");
+        let verdict = self.painted(finding.verdict.words(), STRONG);
+        let margin = match &finding.margin {
+            Some(margin) => format!(", margin {margin}"),
+            None => String::new(),
+        };
+        self.line(&format!(
+            "    so it {verdict}{margin}",
+            verdict = verdict_phrase(finding.verdict, &verdict)
+        ));
+        self.decisions(finding);
+        self.missing(finding);
+        if let Some(question) = &finding.question {
+            self.labelled("question", question);
+        }
+        for clause in &finding.clauses {
+            self.labelled("clause", &clause_words(clause));
+        }
+        if let Some(on) = &finding.in_force_on {
+            let by = match &finding.permit {
+                Some(permit) => format!("the {permit} permit's date, {on}"),
+                None => format!("the recorded date, {on}"),
+            };
+            self.labelled("in force", &by);
+        }
+        self.labelled("remedy", &finding.remedy);
+        self.labelled("caution", &finding.caution);
+        self.line("");
+    }
+
+    fn step(&mut self, step: &Line) {
+        let indent = " ".repeat(4 + 2 * step.depth);
+        let value = if step.value.is_empty() {
+            String::new()
+        } else {
+            format!(" = {}", step.value)
+        };
+        let options = Options::new(self.style.width)
+            .initial_indent(&indent)
+            .break_words(false)
+            .word_splitter(WordSplitter::NoHyphenation);
+        let under = format!("{indent}    ");
+        let body = format!("{}{value}", step.step);
+        for line in wrap(&body, options.subsequent_indent(&under)) {
+            self.line(&line);
+        }
+        if let Some(from) = &step.from {
+            let options = Options::new(self.style.width)
+                .initial_indent(&under)
+                .subsequent_indent(&under)
+                .break_words(false)
+                .word_splitter(WordSplitter::NoHyphenation);
+            for line in wrap(from, options) {
+                let line = self.painted(&line, QUIET);
+                self.line(&line);
+            }
+        }
+    }
+}
+
+/// `so it …`
+fn verdict_phrase(verdict: Verdict, painted: &str) -> String {
+    match verdict {
+        Verdict::Meets | Verdict::FallsShort => painted.to_owned(),
+        Verdict::TooClose | Verdict::NotRecorded => format!("is {painted}"),
+        Verdict::DoesNotApply => painted.to_owned(),
+        Verdict::Refer => format!("is one to {painted}"),
+    }
 }

@@ -1,8 +1,9 @@
 //! How far two things lie apart, taped and from their lines in plan.
 
 use super::cause::{Cause, merge};
-use super::plan::Recorded;
+use super::plan::{Outline, Recorded};
 use super::slots::{ClearanceSlots, Slots};
+use super::space::Axis;
 use super::value::{Both, Computed, fact, spans, together};
 use crate::quantity::{Interval, Rational};
 use crate::record::facts::{Record, State, THE_SITE, ThingRef, Value};
@@ -52,7 +53,31 @@ pub(super) fn straight(record: &Record, slots: &Slots, one: ThingRef, two: Thing
         readings: level.readings,
         at: None,
     });
+    sources.extend(from_space(record, slots, one, two));
     together(sources, apart(one, "true_clearance"))
+}
+
+/// The distance between two levelled lines; none where either is not levelled from end to end.
+fn from_space(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Option<Computed> {
+    let (left, right) = lines(record, slots, one, two)?.ok()?;
+    if !left.causes.is_empty() || !right.causes.is_empty() {
+        return None;
+    }
+    let axes = [
+        Axis::of(record, slots.thing(record.thing(one).kind), one)?,
+        Axis::of(record, slots.thing(record.thing(two).kind), two)?,
+    ];
+    let between = |left: &Outline, right: &Outline, which: fn(Both) -> Interval| {
+        let left = axes[0].line(left, which)?;
+        Some(left.distance(&axes[1].line(right, which)?))
+    };
+    let distance = Both {
+        banded: between(&left.banded, &right.banded, |both| both.banded)?,
+        as_read: between(&left.as_read, &right.as_read, |both| both.as_read)?,
+    };
+    let radii = axes[0].radius.add(axes[1].radius);
+    let value = distance.subtract(radii).greater(Both::same(ZERO));
+    Some(Computed::known(value, Vec::new()))
 }
 
 fn slanted(level: Computed, upright: Computed) -> Computed {
@@ -127,20 +152,33 @@ pub(super) fn joins(
     (names(from, one) && names(to, two)) || (names(from, two) && names(to, one))
 }
 
-/// The distance between two lines in plan; none where either has none.
-fn from_plan(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Option<Computed> {
+/// The lines of two things in plan, or what they lack; none where either has none.
+pub(super) fn lines(
+    record: &Record,
+    slots: &Slots,
+    one: ThingRef,
+    two: ThingRef,
+) -> Option<Result<(Recorded, Recorded), Vec<Cause>>> {
     let line = |thing: ThingRef| {
         let line = slots.thing(record.thing(thing).kind).line?;
         let is_begun = !record.list(thing, line.list).items.is_empty();
         is_begun.then(|| Recorded::read(record, thing, line))
     };
-    let (left, right) = match (line(one)?, line(two)?) {
-        (Ok(left), Ok(right)) => (left, right),
+    Some(match (line(one)?, line(two)?) {
+        (Ok(left), Ok(right)) => Ok((left, right)),
         (left, right) => {
             let mut causes = left.err().unwrap_or_default();
             merge(&mut causes, right.err().unwrap_or_default());
-            return Some(Computed::missing(causes));
+            Err(causes)
         }
+    })
+}
+
+/// The distance between two lines in plan; none where either has none.
+fn from_plan(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Option<Computed> {
+    let (left, right) = match lines(record, slots, one, two)? {
+        Ok(both) => both,
+        Err(causes) => return Some(Computed::missing(causes)),
     };
     let mut causes = left.causes;
     merge(&mut causes, right.causes);

@@ -351,6 +351,36 @@ fn raised_inverts(
     Some(Raised { track, is_begun })
 }
 
+/// The undersides of the pipe: a wall below the invert, an outside diameter below the top.
+pub(super) fn underside_tracks(record: &Record, slots: &ThingSlots, run: ThingRef) -> Vec<Track> {
+    let Some(shots) = slots.shots else {
+        return Vec::new();
+    };
+    let lowered = |height: Option<FactId>, by: Option<FactId>| {
+        let mut track = track(record, slots, run, shots, height?);
+        let is_begun = !track.nodes.is_empty();
+        match fact(record, run, by?) {
+            Ok(by) => raise(&mut track, by.map(Interval::negate)),
+            Err(cause) => {
+                track = Track {
+                    causes: vec![cause],
+                    ..Track::default()
+                };
+            }
+        }
+        Some(Raised { track, is_begun })
+    };
+    let both = [
+        lowered(shots.invert, slots.wall),
+        lowered(shots.crown, slots.outside_diameter),
+    ];
+    // What was begun tells what is missing.
+    let (mut begun, others): (Vec<_>, Vec<_>) =
+        both.into_iter().flatten().partition(|one| one.is_begun);
+    begun.extend(others);
+    begun.into_iter().map(|one| one.track).collect()
+}
+
 fn raise(track: &mut Track, by: Both) {
     let pieces = &mut track.pieces;
     let ends = pieces

@@ -3,6 +3,7 @@
 //! All of it is exact on exact readings. What was not measured stays unknown and is named: a
 //! profile is never bridged over a missing shot, and a distance that nobody took is none.
 
+mod along;
 mod bend;
 mod cause;
 mod clearance;
@@ -16,6 +17,7 @@ mod plan;
 mod profile;
 mod pump;
 mod slots;
+mod space;
 mod steps;
 mod value;
 
@@ -456,6 +458,3 @@ impl Kind {
 fn unless(has_it: bool, lacks: &'static str) -> Option<&'static str> {
     if has_it { None } else { Some(lacks) }
 }
-
-#[cfg(test)]
-mod tests;

@@ -47,6 +47,17 @@ impl Vertex {
 
 type Segment = (Vertex, Vertex);
 
+/// Two segments that may meet.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Meeting {
+    /// Which segment of the line, and which part of it.
+    pub place: (usize, Interval),
+    /// The same of the other line.
+    pub other_place: (usize, Interval),
+    /// Whether they cross wherever their vertices lie.
+    pub is_sure: bool,
+}
+
 /// A line at its nominal place, and how far each vertex may lie from there.
 #[derive(Debug, Clone)]
 pub(super) struct Outline {
@@ -152,6 +163,48 @@ impl Outline {
         slack.upper().map_or(Interval::WHOLE, at_end)
     }
 
+    /// The pairs of segments that may meet, and which part of each may lie where they do.
+    ///
+    /// What lies within the slack of a segment lies within it of the line through that segment:
+    /// no farther from where the two lines cross than slack × length / (cross product).
+    pub fn meetings(&self, other: &Outline) -> Vec<Meeting> {
+        let slack = self.slack(other);
+        let mut found = Vec::new();
+        for (index, left) in self.segments().enumerate() {
+            for (other_index, right) in other.segments().enumerate() {
+                let distance = root(squared(left, right));
+                if crate::quantity::is_more_than(distance, slack) == Truth::True {
+                    continue;
+                }
+                let parts = part_near(left, right, slack).zip(part_near(right, left, slack));
+                found.extend(parts.map(|(part, other_part)| Meeting {
+                    place: (index, part),
+                    other_place: (other_index, other_part),
+                    is_sure: surely_cross(left, right, slack),
+                }));
+            }
+        }
+        found
+    }
+
+    /// The length of each segment between its nominal ends.
+    pub fn segment_lengths(&self) -> Vec<Interval> {
+        let lengths = self.segments().map(|(from, to)| root(from.to(to).square()));
+        lengths.collect()
+    }
+
+    /// How far a vertex may lie from its nominal place.
+    pub fn displacement(&self) -> Interval {
+        self.displacement.upper().map_or(Interval::WHOLE, at_end)
+    }
+
+    /// The nominal places of the ends of each segment, north and east.
+    pub fn segment_ends(&self) -> impl Iterator<Item = [(Interval, Interval); 2]> {
+        let place = |vertex: Vertex| (vertex.north, vertex.east);
+        self.segments()
+            .map(move |(from, to)| [place(from), place(to)])
+    }
+
     /// Whether two lines cross, wherever their vertices lie.
     pub fn crosses(&self, other: &Outline) -> Truth {
         let slack = self.slack(other);
@@ -165,6 +218,24 @@ impl Outline {
             Truth::False | Truth::Unknown => Truth::Unknown,
         }
     }
+}
+
+/// The part of the first segment that lies within the slack of the second, from 0 at its start
+/// to 1 at its end; none where no part does.
+fn part_near(first: Segment, second: Segment, slack: Interval) -> Option<Interval> {
+    let whole = ZERO.hull(ONE);
+    let along = first.0.to(first.1);
+    let other = second.0.to(second.1);
+    let turned = along.side(other);
+    let between = first.0.to(second.0);
+    let (Ok(middle), Ok(reach)) = (
+        between.side(other).divide(turned),
+        slack.multiply(root(other.square())).divide(turned),
+    ) else {
+        // Parallel, or so nearly that it can't be told.
+        return Some(whole);
+    };
+    middle.add(reach.hull(reach.negate())).intersect(whole)
 }
 
 /// They cross, and no end lies so near the other segment that they might not.
@@ -225,7 +296,7 @@ fn to_segment(point: Vertex, (start, end): Segment) -> Interval {
 }
 
 /// The middle of an interval and half its width.
-fn halves(interval: Interval) -> (Interval, Interval) {
+pub(super) fn halves(interval: Interval) -> (Interval, Interval) {
     let (Some(lower), Some(upper)) = (interval.lower(), interval.upper()) else {
         return (ZERO, Interval::WHOLE);
     };
@@ -235,14 +306,14 @@ fn halves(interval: Interval) -> (Interval, Interval) {
     (middle, upper.subtract(lower).multiply(half))
 }
 
-fn square(value: Interval) -> Interval {
+pub(super) fn square(value: Interval) -> Interval {
     value.power_integer(2).unwrap_or(Interval::WHOLE)
 }
 
-fn root(value: Interval) -> Interval {
+pub(super) fn root(value: Interval) -> Interval {
     value.greater(ZERO).root().unwrap_or(Interval::WHOLE)
 }
 
-fn at_end(end: crate::quantity::End) -> Interval {
+pub(super) fn at_end(end: crate::quantity::End) -> Interval {
     Interval::new(end, end).unwrap_or(Interval::WHOLE)
 }

@@ -244,6 +244,24 @@ impl Profile {
             })
     }
 
+    /// Every height between two places.
+    pub fn range(&self, from: Rational, to: Rational) -> Height {
+        if from < to && !self.spans_over(from, to) {
+            return Height::Missing;
+        }
+        let inside = self.places().filter(|place| from < *place && *place < to);
+        let mut heights = Height::Missing;
+        for place in [from, to].into_iter().chain(inside) {
+            heights = match (heights, self.at(place)) {
+                (_, Height::Missing) => return Height::Missing,
+                (_, Height::Apart) => return Height::Apart,
+                (Height::Known(known), Height::Known(height)) => Height::Known(known.hull(height)),
+                (Height::Missing | Height::Apart, height @ Height::Known(_)) => height,
+            };
+        }
+        heights
+    }
+
     /// The readings that give the height at a chainage.
     pub fn readings_at(&self, place: Rational) -> Vec<Node> {
         let between = self

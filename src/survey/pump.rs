@@ -3,7 +3,7 @@
 use super::cause::{Cause, merge};
 use super::profile::{Height, Node, Piece, Profile, Track};
 use super::slots::{CurveSlots, ThingSlots};
-use super::value::{Both, Computed, fact, spans};
+use super::value::{Computed, fact, spans};
 use crate::quantity::{End, Interval, Rational};
 use crate::record::facts::{Record, ThingRef};
 use crate::source::Span;
@@ -27,12 +27,14 @@ pub(super) fn pump_head(
         return Computed::missing(vec![Cause::Curve { thing: station }]);
     };
     match profile.range(from, to) {
-        Some(value) => {
+        Height::Known(value) => {
             let mut computed = Computed::known(value, Vec::new());
             computed.readings = readings(record, &profile, from, to);
             computed
         }
-        None => Computed::missing(why_unknown(station, reach, from, to, causes)),
+        Height::Missing | Height::Apart => {
+            Computed::missing(why_unknown(station, reach, from, to, causes))
+        }
     }
 }
 
@@ -50,7 +52,8 @@ fn why_unknown(
     causes
 }
 
-fn number(end: End) -> Option<Rational> {
+/// An end as an exact number; none where it is too large for one.
+pub(super) fn number(end: End) -> Option<Rational> {
     match end {
         End::Exact(value) => Some(value),
         End::Rounded(value) => Rational::from_f64(value.get()),
@@ -110,19 +113,4 @@ fn readings(record: &Record, profile: &Profile, from: Rational, to: Rational) ->
         }
     }
     found
-}
-
-impl Profile {
-    /// Every height between two places; none where one of them is missing.
-    fn range(&self, from: Rational, to: Rational) -> Option<Both> {
-        let inside = self.places().filter(|place| from < *place && *place < to);
-        let mut heights: Option<Both> = None;
-        for place in [from, to].into_iter().chain(inside) {
-            let Height::Known(height) = self.at(place) else {
-                return None;
-            };
-            heights = Some(heights.map_or(height, |known| known.hull(height)));
-        }
-        heights.filter(|_| from == to || self.spans_over(from, to))
-    }
 }

@@ -326,13 +326,6 @@ impl Builder {
         places: Vec<Vec<String>>,
         meanings: Vec<Option<String>>,
     ) -> Scale {
-        if places.is_empty() {
-            let error = VocabularyError::NoLabels {
-                scale: name.value.clone(),
-                at: name.span,
-            };
-            self.error(name.span, error);
-        }
         if places.len() > usize::from(u16::MAX) {
             self.homeless(VocabularyError::TooMany { what: "labels" });
         }
@@ -616,12 +609,13 @@ impl Builder {
         });
         if known.is_none() {
             let scales = self.vocabulary.scale_names.keys().map(String::as_str);
+            let things = self.vocabulary.thing_names.keys().map(String::as_str);
             let error = VocabularyError::UnknownType {
                 name: name.value.clone(),
                 at: name.span,
                 help: nearest_or(
                     &name.value,
-                    Type::NAMES.into_iter().chain(scales),
+                    Type::NAMES.into_iter().chain(scales).chain(things),
                     "declare it, `choice NAME \"what it is\" { … }`, or write one of the language's own types",
                 ),
             };

@@ -146,19 +146,6 @@ pub enum VocabularyError {
         #[label("stands here")]
         first: Span,
     },
-    /// `choice joint "…" { }`
-    #[error("`{scale}` has no labels")]
-    #[diagnostic(
-        code(vocabulary::no_labels),
-        help("write what may be recorded between the braces, at least one label")
-    )]
-    NoLabels {
-        /// The choice or size.
-        scale: String,
-        /// Its place.
-        #[label("nothing to choose from")]
-        at: Span,
-    },
     /// `thing length "…" { … }`, `id : text …`, `list permits of permit "…"`
     #[error("`{name}` can't be the name of {what}: {reason}")]
     #[diagnostic(code(vocabulary::reserved_name), help("choose another name"))]

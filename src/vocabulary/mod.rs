@@ -418,6 +418,3 @@ fn position(names: &[Named], name: &str) -> Option<u16> {
     let at = names.iter().position(|named| named.name == name)?;
     u16::try_from(at).ok()
 }
-
-#[cfg(test)]
-mod tests;

@@ -87,7 +87,11 @@ pub fn overrides(common: &Common, opened: &Opened) -> Result<Overrides, Failure>
     let at = match &common.at {
         None => None,
         Some(name) => Some(vocabulary.hold(name).ok_or_else(|| {
-            let known: Vec<&str> = vocabulary.holds.iter().map(|hold| hold.name.as_str()).collect();
+            let known: Vec<&str> = vocabulary
+                .holds
+                .iter()
+                .map(|hold| hold.name.as_str())
+                .collect();
             Failure::Option {
                 what: format!("--at {name}: not a hold point"),
                 mend: format!("the hold points, in order: {}", known.join(", ")),
@@ -123,18 +127,24 @@ pub fn record(path: &Path) -> Result<(String, String), Failure> {
             .read_to_end(&mut bytes)
     } else {
         if path.is_dir() {
-            return Err(unreadable("it is a folder; name the records in it".to_owned()));
+            return Err(unreadable(
+                "it is a folder; name the records in it".to_owned(),
+            ));
         }
         std::fs::File::open(path)
             .and_then(|file| file.take(LARGEST_RECORD + 1).read_to_end(&mut bytes))
     };
     read.map_err(|error| unreadable(error.to_string()))?;
     if bytes.len() as u64 > LARGEST_RECORD {
-        return Err(unreadable("it is larger than a record can be (8 MiB)".to_owned()));
+        return Err(unreadable(
+            "it is larger than a record can be (8 MiB)".to_owned(),
+        ));
     }
     let text = String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
-        unreadable(format!("it is not UTF-8 text (byte {at}); save it as UTF-8"))
+        unreadable(format!(
+            "it is not UTF-8 text (byte {at}); save it as UTF-8"
+        ))
     })?;
     let name = if name == "-" {
         "standard input".to_owned()
@@ -143,4 +153,3 @@ pub fn record(path: &Path) -> Result<(String, String), Failure> {
     };
     Ok((name, text))
 }
-

@@ -15,7 +15,8 @@ pub fn write(text: &str, to: Option<&Path>) -> Result<(), Failure> {
     match to {
         Some(file) => write_whole(text, file).map_err(|error| Failure::Unwritable {
             file: file.to_owned(),
-            reason: error.to_string(),
+            // The error itself would name the file beside it, which nobody asked for.
+            reason: error.kind().to_string(),
         }),
         None => match std::io::stdout().lock().write_all(text.as_bytes()) {
             // Who reads has had enough.

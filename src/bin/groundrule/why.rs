@@ -1,3 +1,82 @@
-//! stub
-use crate::{args::Why, input::Failure};
-pub fn run(_: &Why) -> Result<u8, Failure> { Ok(0) }
+//! `why RECORD RULE`: the whole computation of one rule on one record.
+
+use groundrule::judge::{self, Describer};
+use groundrule::report::{mistakes, terminal};
+use groundrule::source::Sources;
+
+use crate::args::{Form, Why};
+use crate::check::judged;
+use crate::input::{self, Failure};
+use crate::output;
+
+/// Explains each finding of the rule; the exit status is that of those findings alone.
+pub fn run(why: &Why) -> Result<u8, Failure> {
+    let opened = input::library(&why.common)?;
+    let overrides = input::overrides(&why.common, &opened)?;
+    let (name, content) = input::record(&why.record)?;
+    let mut sources = Sources::default();
+    let judged =
+        judged(&opened, &mut sources, &name, &content, &overrides).map_err(|problems| {
+            let rendered = mistakes::render(
+                &sources,
+                problems,
+                output::stderr_has_colour(),
+                output::width(),
+            );
+            Failure::Rendered(rendered)
+        })?;
+    let describer = Describer::new(
+        &opened.library,
+        &judged.program,
+        &opened.survey,
+        &judged.record,
+        &sources,
+    );
+    let explanations = judge::why(&describer, &opened.sources, &why.rule);
+    if explanations.is_empty() {
+        return Err(unknown_rule(why, &judged));
+    }
+    let findings: Vec<_> = explanations
+        .iter()
+        .map(|explanation| explanation.finding.clone())
+        .collect();
+    let text = match why.common.form {
+        Form::Text => terminal::explanations(
+            &explanations,
+            terminal::Style {
+                colour: output::stdout_has_colour(why.common.to.as_deref()),
+                width: output::width(),
+            },
+        ),
+        Form::Json => explanations
+            .iter()
+            .map(|explanation| {
+                let line = serde_json::to_string(explanation);
+                line.expect("an explanation holds only what JSON can say") + "\n"
+            })
+            .collect(),
+    };
+    output::write(&text, why.common.to.as_deref())?;
+    Ok(judge::exit_status(&findings))
+}
+
+fn unknown_rule(why: &Why, judged: &judge::Judged) -> Failure {
+    let mut known: Vec<&str> = judged
+        .report
+        .findings
+        .iter()
+        .flatten()
+        .map(|finding| finding.rule.as_str())
+        .collect();
+    known.dedup();
+    let nearest = known
+        .iter()
+        .min_by_key(|rule| strsim::damerau_levenshtein(rule, &why.rule));
+    Failure::Option {
+        what: format!("no rule `{}` is in force for this record", why.rule),
+        mend: match nearest {
+            Some(rule) => format!("the nearest that is: {rule}"),
+            None => "no rule is in force for it".to_owned(),
+        },
+    }
+}

@@ -2,9 +2,10 @@
 
 use miette::{GraphicalReportHandler, GraphicalTheme, NamedSource};
 
-use super::*;
-use crate::language::{self, syntax};
-use crate::source::{Located, SourceId, Sources};
+use groundrule::language::{self, syntax};
+use groundrule::quantity::{Dimension, Interval, Rational};
+use groundrule::source::{Located, SourceId, Sources};
+use groundrule::vocabulary::{FactId, PointKind, SITE, Type, Vocabulary, VocabularyError, build};
 
 const HOLDS: &str = "holds { before_cover \"Before the trench is closed\" hand_over \"When the owner takes over\" }\n\
                      permits { plumbing \"Plumbing permit\" }\n";
@@ -74,7 +75,6 @@ refuses! {
     an_unknown_hold_point: "thing well \"A well\" {\n  depth : length measured \"how deep\" until before_covre\n}\n";
     a_label_twice: "size pipe_size \"Nominal size\" {\n  2 in or DN 50\n  3 in or DN 50\n}\n";
     a_choice_label_twice: "choice wiring \"How it is run\" { buried bare buried }\n";
-    a_choice_of_nothing: "choice wiring \"How it is run\" { }\n";
     a_thing_named_like_a_type: "thing length \"A length\" { }\n";
     a_fact_named_id: "thing well \"A well\" {\n  id : text stated \"its id\"\n}\n";
     a_list_named_like_a_head_key: "thing permit \"A permit\" { }\nlist permits of permit \"permits\"\n";

@@ -1,0 +1,410 @@
+//! A file of cases in, each expectation and what came of it out.
+//!
+//! The model's cases are judged as if the whole topic were adopted everywhere and nothing amended;
+//! a place's cases, by the rules in force at that place.
+
+use super::error::CaseError;
+use crate::check::typed::{
+    Constant, Decision, Library, Obligation, PlaceId, RuleId, RuleOrigin, TopicId,
+};
+use crate::check::{limit_constant, nearest};
+use crate::finding::Verdict;
+use crate::judge::{Judgement, dates, judge};
+use crate::layers::{Dates, InForce, RuleInForce, TopicStanding, TopicState, in_force};
+use crate::library::{Opened, Problem};
+use crate::program::{Program, compile};
+use crate::quantity::Rational;
+use crate::record::error::Mistakes;
+use crate::record::facts::Record;
+use crate::record::read_fragment;
+use crate::record::yaml::{self, Node};
+use crate::source::{Located, SourceId, Sources, Span, Spanned};
+use crate::survey;
+
+/// What one case expects of one rule, and what was found.
+#[derive(Debug, Clone)]
+pub struct Outcome {
+    /// The case.
+    pub case: String,
+    /// Where it stands.
+    pub span: Span,
+    /// The rule.
+    pub rule: String,
+    /// The verdicts expected, one a subject; a single one is of every subject.
+    pub expected: Vec<Verdict>,
+    /// The verdicts found, in the order of subjects.
+    pub found: Vec<Verdict>,
+}
+
+impl Outcome {
+    /// Whether it is as expected.
+    pub fn holds(&self) -> bool {
+        match self.expected.as_slice() {
+            [one] => !self.found.is_empty() && self.found.iter().all(|verdict| verdict == one),
+            several => several == self.found,
+        }
+    }
+}
+
+/// Runs every case of a file.
+///
+/// # Errors
+///
+/// Mistakes of the file and of its records.
+pub fn run_cases(
+    opened: &Opened,
+    sources: &Sources,
+    id: SourceId,
+) -> Result<Vec<Outcome>, Vec<Problem>> {
+    let mut mistakes = Mistakes::default();
+    let root = yaml::parse(sources, id, &mut mistakes);
+    if !mistakes.is_empty() {
+        return Err(problems(mistakes.told(sources)));
+    }
+    let Some(root) = root else {
+        return Ok(Vec::new());
+    };
+    let mut run = Run {
+        opened,
+        sources,
+        id,
+        problems: Vec::new(),
+    };
+    let outcomes = run.file(&root);
+    if run.problems.is_empty() {
+        Ok(outcomes)
+    } else {
+        Err(run.problems)
+    }
+}
+
+fn problems<E: miette::Diagnostic + Send + Sync + 'static>(
+    errors: Vec<Located<E>>,
+) -> Vec<Problem> {
+    errors.into_iter().map(Problem::from).collect()
+}
+
+/// By what a file's cases are judged.
+#[derive(Clone, Copy)]
+enum Under {
+    Topic(TopicId),
+    Place(PlaceId),
+}
+
+const FILE_KEYS: [&str; 5] = ["topic", "place", "head", "set", "cases"];
+const CASE_KEYS: [&str; 5] = ["case", "head", "set", "record", "expect"];
+
+struct Run<'a> {
+    opened: &'a Opened,
+    sources: &'a Sources,
+    id: SourceId,
+    problems: Vec<Problem>,
+}
+
+impl Run<'_> {
+    fn tell(&mut self, error: CaseError) {
+        self.problems.push(Problem::from(Located {
+            source: self.id,
+            error,
+        }));
+    }
+
+    fn file(&mut self, root: &Node) -> Vec<Outcome> {
+        self.known_keys(root, &FILE_KEYS, "a file of cases");
+        let Some(under) = self.under(root) else {
+            return Vec::new();
+        };
+        let (Some(head), Some(cases)) = (
+            self.required(root, "head", "add `head:`, a record's head for all cases"),
+            self.required(root, "cases", "add `cases:`, a list of cases"),
+        ) else {
+            return Vec::new();
+        };
+        let Some(cases) = cases.elements() else {
+            self.tell(CaseError::MissingKey {
+                key: "cases",
+                help: "`cases:` holds a list: `- case: …`",
+                at: cases.span,
+            });
+            return Vec::new();
+        };
+        let mut outcomes = Vec::new();
+        for case in cases {
+            outcomes.extend(self.case(root, under, head, case));
+        }
+        outcomes
+    }
+
+    fn known_keys(&mut self, node: &Node, known: &[&str], of: &'static str) {
+        for entry in node.entries().unwrap_or_default() {
+            if !known.contains(&entry.key.value.as_str()) {
+                self.tell(CaseError::UnknownKey {
+                    key: entry.key.value.clone(),
+                    of,
+                    help: nearest(&entry.key.value, known.iter().copied()),
+                    at: entry.key.span,
+                });
+            }
+        }
+    }
+
+    fn required<'n>(
+        &mut self,
+        node: &'n Node,
+        key: &'static str,
+        help: &'static str,
+    ) -> Option<&'n Node> {
+        let found = node.get(key);
+        if found.is_none() {
+            let at = Span {
+                end: node.span.start,
+                ..node.span
+            };
+            self.tell(CaseError::MissingKey { key, help, at });
+        }
+        found
+    }
+
+    fn under(&mut self, root: &Node) -> Option<Under> {
+        let library = &self.opened.library;
+        if let Some(place) = root.get("place") {
+            let name = place.text().unwrap_or_default();
+            let found = library.place_named(name);
+            if found.is_none() {
+                let known = library.places.iter().map(|place| place.path.as_str());
+                self.unknown("place", name, nearest(name, known), place.span);
+            }
+            return found.map(Under::Place);
+        }
+        let topic = self.required(
+            root,
+            "topic",
+            "say which rules the cases are of: `topic: NAME` or `place: PATH`",
+        )?;
+        let name = topic.text().unwrap_or_default();
+        let found = library.topics.iter().position(|known| known.name == name);
+        if found.is_none() {
+            let known = library.topics.iter().map(|topic| topic.name.as_str());
+            self.unknown("topic", name, nearest(name, known), topic.span);
+        }
+        let at = u32::try_from(found?).expect("fewer than four billion topics");
+        Some(Under::Topic(TopicId(at)))
+    }
+
+    fn unknown(&mut self, what: &'static str, name: &str, help: String, at: Span) {
+        self.tell(CaseError::UnknownName {
+            what,
+            name: name.to_owned(),
+            help,
+            at,
+        });
+    }
+
+    fn case(&mut self, root: &Node, under: Under, head: &Node, case: &Node) -> Vec<Outcome> {
+        self.known_keys(case, &CASE_KEYS, "a case");
+        let (Some(name), Some(fragment), Some(expect)) = (
+            self.required(case, "case", "say what it shows: `case: …`"),
+            self.required(case, "record", "add `record:`, what was recorded"),
+            self.required(case, "expect", "add `expect:`, a verdict by rule"),
+        ) else {
+            return Vec::new();
+        };
+        let departures: Vec<&Node> = case.get("head").into_iter().collect();
+        let vocabulary = &self.opened.library.vocabulary;
+        let record = match read_fragment(vocabulary, self.sources, head, &departures, fragment) {
+            Ok(record) => survey::complete(vocabulary, record),
+            Err(errors) => {
+                self.problems.extend(problems(errors));
+                return Vec::new();
+            }
+        };
+        let mut library = self.opened.library.clone();
+        for set in [root.get("set"), case.get("set")].into_iter().flatten() {
+            self.set(&mut library, set);
+        }
+        let Some(program) = self.program(&library, under, &record) else {
+            return Vec::new();
+        };
+        let judgements = judge(&program, &library.vocabulary, &self.opened.survey, &record);
+        let name = name.text().unwrap_or_default().to_owned();
+        let mut outcomes = Vec::new();
+        for entry in expect.entries().unwrap_or_default() {
+            let Some(rule) = self.rule(&library, under, &entry.key) else {
+                continue;
+            };
+            let Some(expected) = self.verdicts(&entry.value) else {
+                continue;
+            };
+            let found = judgements
+                .iter()
+                .filter(|judgement| library.rules[judgement.rule.rule.index()].id == rule)
+                .map(Judgement::verdict)
+                .collect();
+            outcomes.push(Outcome {
+                case: name.clone(),
+                span: entry.key.span,
+                rule,
+                expected,
+                found,
+            });
+        }
+        outcomes
+    }
+
+    fn verdicts(&mut self, node: &Node) -> Option<Vec<Verdict>> {
+        let alone = std::slice::from_ref(node);
+        let words = node.elements().unwrap_or(alone);
+        let verdicts: Vec<_> = words
+            .iter()
+            .map(|word| {
+                let found = word.text().unwrap_or_default();
+                let verdict = Verdict::named(found);
+                if verdict.is_none() {
+                    self.tell(CaseError::Verdict {
+                        found: found.to_owned(),
+                        at: word.span,
+                    });
+                }
+                verdict
+            })
+            .collect();
+        verdicts.into_iter().collect()
+    }
+
+    /// The id of a rule: a topic's cases name it alone, a place's with its topic.
+    fn rule(&mut self, library: &Library, under: Under, key: &Spanned<String>) -> Option<String> {
+        let id = match under {
+            Under::Topic(topic) => {
+                format!("{}.{}", library.topics[topic.index()].name, key.value)
+            }
+            Under::Place(_) => key.value.clone(),
+        };
+        if library.rules.iter().any(|rule| rule.id == id) {
+            return Some(id);
+        }
+        let known = library.rules.iter().map(|rule| rule.id.as_str());
+        self.unknown("rule", &id, nearest(&id, known), key.span);
+        None
+    }
+
+    /// Fills limits that the model leaves open.
+    fn set(&mut self, library: &mut Library, set: &Node) {
+        for entry in set.entries().unwrap_or_default() {
+            let name = &entry.key.value;
+            let found = library.limits.iter().position(|limit| {
+                limit.values.is_empty() && library.owned_name(limit.owner, &limit.name) == *name
+            });
+            let Some(at) = found else {
+                let open: Vec<String> = library
+                    .limits
+                    .iter()
+                    .filter(|limit| limit.values.is_empty())
+                    .map(|limit| library.owned_name(limit.owner, &limit.name))
+                    .collect();
+                let help = nearest(name, open.iter().map(String::as_str));
+                self.unknown("open limit", name, help, entry.key.span);
+                continue;
+            };
+            if let Some(value) = self.constant(library, at, &entry.value) {
+                library.limits[at].values = vec![value];
+            }
+        }
+    }
+
+    fn constant(&mut self, library: &Library, limit: usize, node: &Node) -> Option<Constant> {
+        let known = &library.limits[limit];
+        let text = Spanned::new(node.text().unwrap_or_default().to_owned(), node.span);
+        match limit_constant(&library.vocabulary, &text, known.kind) {
+            Ok(constant) => Some(constant),
+            Err(_) => {
+                let found = text.value;
+                self.tell(CaseError::Value {
+                    found,
+                    limit: known.name.clone(),
+                    expected: library.vocabulary.type_name(known.kind),
+                    at: node.span,
+                });
+                None
+            }
+        }
+    }
+
+    fn program(&mut self, library: &Library, under: Under, record: &Record) -> Option<Program> {
+        let dates = dates(record);
+        let standing = match under {
+            Under::Topic(topic) => topic_alone(library, topic, &dates),
+            Under::Place(place) => match in_force(library, &[place], &dates) {
+                Ok(standing) => standing,
+                Err(errors) => {
+                    let located = errors.into_iter().map(|error| Located {
+                        source: self.id,
+                        error,
+                    });
+                    self.problems.extend(problems(located.collect()));
+                    return None;
+                }
+            },
+        };
+        Some(compile(library, &self.opened.survey, standing))
+    }
+}
+
+/// A topic's own rules as if they were adopted everywhere and nothing amended.
+fn topic_alone(library: &Library, topic: TopicId, dates: &Dates) -> InForce {
+    let kind = library.topics[topic.index()].permit;
+    let permit = dates
+        .permits
+        .iter()
+        .find(|permit| Some(permit.kind) == kind);
+    let date = match (kind, permit) {
+        (None, _) => Some(dates.recorded),
+        (Some(_), Some(permit)) => permit.issued.or(permit.applied).or(permit.plan_approved),
+        (Some(_), None) => None,
+    };
+    let on = |rule: RuleId| -> Option<Rational> {
+        match library.rules[rule.index()].obligation {
+            Obligation::Precaution(_) => Some(dates.recorded),
+            Obligation::Shall(_)
+            | Obligation::Should(_)
+            | Obligation::Record(_)
+            | Obligation::Refer(_) => date,
+        }
+    };
+    // A place's own topic may use the place's limits, so it goes by that place's way.
+    let way = match library.topics[topic.index()].home {
+        Some(place) => library.way_in(place),
+        None => Vec::new(),
+    };
+    let rules = library
+        .rules
+        .iter()
+        .enumerate()
+        .filter(|(_, rule)| rule.topic == topic && rule.origin == RuleOrigin::Topic)
+        .filter_map(|(at, _)| {
+            let rule = RuleId(u32::try_from(at).expect("fewer than four billion rules"));
+            Some(RuleInForce {
+                rule,
+                topic,
+                on: on(rule)?,
+                way: way.clone(),
+                decision: Decision::Banded,
+                changes: Vec::new(),
+            })
+        })
+        .collect();
+    let topics = (0..library.topics.len())
+        .map(|at| TopicStanding {
+            topic: TopicId(u32::try_from(at).expect("fewer than four billion topics")),
+            way: way.clone(),
+            date,
+            state: TopicState::InForce,
+            decision: Decision::Banded,
+            expired: None,
+        })
+        .collect();
+    InForce {
+        topics,
+        rules,
+        marks: Vec::new(),
+    }
+}
