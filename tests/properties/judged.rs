@@ -45,11 +45,6 @@ pub fn findings(report: &Report) -> &[Finding] {
     report.findings.as_deref().unwrap_or_default()
 }
 
-/// Whether a record contradicts itself.
-pub fn contradicts_itself(report: &Report) -> bool {
-    findings(report).iter().any(|finding| finding.rule == "record.agrees")
-}
-
 /// A rule and a subject: the paths of its things, the outermost first.
 pub type Key = (String, Vec<String>);
 

@@ -29,6 +29,31 @@ pub struct Library {
     pub amendment: Option<String>,
 }
 
+/// A library that asks every survey function of every place's records.
+pub fn probes() -> Library {
+    let file = |folder: &str, first: Option<&str>, items| File {
+        folder: folder.to_owned(),
+        name: "probes".to_owned(),
+        first: first.map(str::to_owned),
+        items,
+    };
+    let mut files = vec![
+        file("shared", None, vocabulary::items()),
+        file("rules", Some("topic probes \"Everything\" permit plumbing"), rules::probes()),
+    ];
+    for path in PLACES {
+        let adoption = format!("adopt probes from 2000-01-01 {BECAUSE}");
+        let first = format!("place \"{path} (invented)\" {{ authority any \"The Office (invented)\" \"a door\" }}");
+        let items = if path == PLACES[0] { vec![adoption] } else { Vec::new() };
+        files.push(file(&format!("jurisdictions/{path}"), Some(&first), items));
+    }
+    Library {
+        files,
+        place: PLACES[0].to_owned(),
+        amendment: None,
+    }
+}
+
 struct Topic {
     name: String,
     targets: Vec<Target>,
@@ -46,12 +71,6 @@ pub fn library(choices: &mut Choices) -> Library {
     for number in 0..1 + choices.below(2) {
         topics.push(topic(choices, number, &mut files));
     }
-    files.push(File {
-        folder: "rules".to_owned(),
-        name: "probes".to_owned(),
-        first: Some("topic probes \"What a record says of everything\" permit plumbing".to_owned()),
-        items: rules::probes(),
-    });
     let depth = 1 + choices.below(PLACES.len());
     let mut amendment = None;
     let mut changed = BTreeSet::new();
@@ -102,9 +121,8 @@ fn place(
     let mut clauses = String::from("authority any \"The Office (invented)\" \"a door\"");
     let mut items = Vec::new();
     if at == 0 {
-        let names = topics.iter().map(|topic| topic.name.as_str());
-        for name in names.chain(["probes"]) {
-            items.push(format!("adopt {name} from 2000-01-01 {BECAUSE}"));
+        for topic in topics {
+            items.push(format!("adopt {} from 2000-01-01 {BECAUSE}", topic.name));
         }
     }
     let mut writer = Writer::new(choices, &format!("p{at}"));

@@ -11,14 +11,16 @@ mod rules;
 mod vocabulary;
 
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
+use groundrule::library::Opened;
 use num_rational::Ratio;
 use proptest::prelude::*;
 use proptest::test_runner::Config;
 
 use choices::{Choices, numbers};
-use judged::{Way, by_subject, contradicts_itself, definite_ones_stood_before, findings, judged, line, opened};
-use libraries::{Library, head, library};
+use judged::{Way, by_subject, definite_ones_stood_before, findings, judged, line, opened};
+use libraries::{Library, head, library, probes};
 use records::{Record, Value, first_path, record};
 use vocabulary::{Exact, Kind};
 
@@ -31,7 +33,7 @@ fn config() -> Config {
     Config {
         cases,
         failure_persistence: None,
-        max_shrink_iters: 2_000,
+        max_shrink_time: 20_000,
         ..Config::default()
     }
 }
@@ -52,9 +54,22 @@ fn made(library_of: Vec<u16>, record_of: Vec<u16>) -> (Library, Record) {
 /// What a failure shows.
 fn shown(library: &Library, record: &Record) -> String {
     let rules = library.texts().0.into_iter();
-    let rules = rules.filter(|(name, _)| !name.contains("words") && !name.contains("probes"));
+    let rules = rules.filter(|(name, _)| !name.contains("words"));
     let rules: Vec<_> = rules.map(|(name, text)| format!("# {name}\n{text}")).collect();
     format!("{}\n# record\n{}", rules.join("\n"), record.text())
+}
+
+/// Whether a record contradicts itself, whatever the rules of its place ask.
+fn contradicts_itself(record: &Record) -> bool {
+    static PROBES: LazyLock<Opened> = LazyLock::new(|| opened(&probes().texts()));
+    // A plumbing permit is what selects the probes.
+    let head = "record: 1\nlot: L-1\nplace: land\npermits: { plumbing: { issued: 2020-01-01 } }\nrecorded: { by: R. Ames, date: 2022-01-01 }\nstage: late\ndatum: a nail\n";
+    let record = Record {
+        head: head.to_owned(),
+        ..record.clone()
+    };
+    let report = judged(&PROBES, &record.text()).expect("the probes are in force");
+    findings(&report).iter().any(|finding| finding.rule == "record.agrees")
 }
 
 fn same(path: &str) -> String {
@@ -71,12 +86,12 @@ proptest! {
         let (library, record) = made(library_of, record_of);
         let opened = opened(&library.texts());
         let Some(before) = judged(&opened, &record.text()) else { return Ok(()) };
-        prop_assume!(!contradicts_itself(&before));
+        prop_assume!(!contradicts_itself(&record));
         let has_one_source = !record.may_have_two_sources();
         let known = by_subject(&before, same);
         let mut choices = Choices::new(then);
         let deletions = choices.shuffled(record.deletions());
-        for deletion in deletions.iter().take(24) {
+        for deletion in deletions.iter().take(10) {
             let left = record.without(deletion);
             let after = judged(&opened, &left.text()).expect("a fact decides no rule in force");
             let less = by_subject(&after, |path| first_path(deletion, path));
@@ -100,13 +115,13 @@ proptest! {
         let (library, record) = made(library_of, record_of);
         let opened = opened(&library.texts());
         let Some(banded) = judged(&opened, &record.text()) else { return Ok(()) };
-        prop_assume!(!contradicts_itself(&banded));
+        prop_assume!(!contradicts_itself(&record));
         let less = by_subject(&banded, same);
         let mut choices = Choices::new(then);
-        for _ in 0..6 {
+        for _ in 0..4 {
             let Some(point) = point_within(&record, &mut choices) else { break };
             let sampled = judged(&opened, &point.text()).expect("a reading decides no rule in force");
-            if contradicts_itself(&sampled) {
+            if contradicts_itself(&point) {
                 continue;
             }
             let known = by_subject(&sampled, same);
@@ -123,7 +138,7 @@ proptest! {
         let (library, record) = made(library_of, record_of);
         let opened = opened(&library.texts());
         let Some(narrow) = judged(&opened, &record.text()) else { return Ok(()) };
-        prop_assume!(!contradicts_itself(&narrow));
+        prop_assume!(!contradicts_itself(&record));
         let wider = widened(&record, &mut Choices::new(then));
         let wide = judged(&opened, &wider.text()).expect("a reading decides no rule in force");
         let (less, known) = (by_subject(&wide, same), by_subject(&narrow, same));
@@ -146,7 +161,7 @@ proptest! {
         let opened = opened(&library.texts());
         let Some(one) = judged(&opened, &record.text()) else { return Ok(()) };
         let mut choices = Choices::new(then);
-        for _ in 0..3 {
+        for _ in 0..2 {
             let other = in_other_units(&record, &mut choices);
             let two = judged(&opened, &other.text()).expect("a reading decides no rule in force");
             let said = |report: &groundrule::finding::Report| -> Vec<_> {
@@ -181,12 +196,19 @@ proptest! {
         let of = |library: &Library| {
             judged(&opened(&library.texts()), &text).map(|mut report| {
                 report.ruleset_digest = String::new();
+                // Findings are told in the order in which rules are written.
+                report.findings.iter_mut().for_each(|findings| findings.sort_by_key(|finding| {
+                    let paths = finding.subject.iter().map(|subject| subject.path.clone());
+                    (finding.rule.clone(), paths.collect::<Vec<_>>())
+                }));
+                report.claimed_complete.sort();
+                report.topics_not_in_force.sort();
                 line(&report)
             })
         };
         let (one, two) = (of(&library), of(&other));
         if one != two {
-            prop_assert!(false, "{}\n# other order\n{}\n{one:?}\n{two:?}", shown(&library, &record), shown(&other, &record));
+            prop_assert!(false, "{}\n# other order\n{}\n{}", shown(&library, &record), shown(&other, &record), difference(one, two));
         }
     }
 
@@ -207,7 +229,7 @@ proptest! {
         let (library, record) = made(library_of, record_of);
         let first = opened(&library.texts());
         let text = record.text();
-        let report = |opened: &groundrule::library::Opened| judged(opened, &text).as_ref().map(line);
+        let report = |opened: &Opened| judged(opened, &text).as_ref().map(line);
         let expected = report(&first);
         let again = report(&opened(&library.texts()));
         prop_assert_eq!(&again, &expected);
@@ -220,6 +242,18 @@ proptest! {
             Ok(())
         })?;
     }
+}
+
+/// Where two texts part.
+fn difference(one: Option<String>, two: Option<String>) -> String {
+    let (one, two) = (one.unwrap_or_default(), two.unwrap_or_default());
+    let same = one.bytes().zip(two.bytes()).take_while(|(one, two)| one == two).count();
+    let around = |text: &str| {
+        let bytes = text.as_bytes();
+        let part = &bytes[same.saturating_sub(300)..bytes.len().min(same + 200)];
+        String::from_utf8_lossy(part).into_owned()
+    };
+    format!("# one\n{}\n# two\n{}", around(&one), around(&two))
 }
 
 /// The tolerance that counts for a reading, and the ends of what it allows.
@@ -288,7 +322,7 @@ fn widened(record: &Record, choices: &mut Choices) -> Record {
         };
         *tolerance = *tolerance * factor + if choices.chance(1, 2) { more } else { Ratio::from_integer(0) };
     }
-    let defaults: BTreeMap<_, _> = record.tolerances.iter().copied().collect();
+    let defaults: BTreeMap<_, _> = wider.tolerances.iter().copied().collect();
     wider.change_readings(&mut |fact, readings| {
         for reading in readings {
             if let Some(tolerance) = &mut reading.tolerance {
@@ -296,9 +330,7 @@ fn widened(record: &Record, choices: &mut Choices) -> Record {
             } else if fact.measured && matches!(reading.value, Value::Quantity(_)) && choices.chance(1, 3) {
                 let default = defaults.get(&fact.kind).copied().unwrap_or_default();
                 let more = fact.kind.units()[0].canonical_difference(Ratio::new(1, 4));
-                let known = wider.tolerances.iter().find(|(kind, _)| *kind == fact.kind);
-                let counts = known.map_or(default, |(_, tolerance)| (*tolerance).max(default));
-                reading.tolerance = Some(counts + more);
+                reading.tolerance = Some(default + more);
             }
         }
     });

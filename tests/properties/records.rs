@@ -3,7 +3,7 @@
 use num_rational::Ratio;
 
 use super::choices::Choices;
-use super::vocabulary::{BORES, Exact, Fact, Kind, MATERIALS, TEXTS, THINGS, day, thing, written};
+use super::vocabulary::{BORES, Exact, Fact, Kind, MATERIALS, TEXTS, day, thing, written};
 
 /// Digits that a number may have, less some for what is written around them.
 const MOST: i128 = 1_000_000_000_000_000;
@@ -494,11 +494,14 @@ impl Reading {
     pub fn in_units(&mut self, kind: Kind, unit: usize, tolerance_unit: usize) {
         if let Value::Quantity(value) = self.value
             && is_short(kind.units()[unit].count(value, kind))
+            // A share and its tolerance are both shares.
+            && (kind != Kind::Number || self.tolerance.is_none())
         {
             self.unit = unit;
         }
         if let Some(tolerance) = self.tolerance
             && is_short(kind.units()[tolerance_unit].count_difference(tolerance))
+            && kind != Kind::Number
         {
             self.tolerance_unit = tolerance_unit;
         }
@@ -536,9 +539,4 @@ pub fn first_path(deletion: &Deletion, path: &str) -> String {
     let number: usize = number.parse().expect("a path numbers its elements");
     let shifted = if number >= last.1 { number + 1 } else { number };
     format!("{list}{shifted}]{rest}")
-}
-
-/// Names of the site's lists, for whoever looks for one.
-pub fn site_lists() -> impl Iterator<Item = &'static str> {
-    THINGS[0].lists.iter().map(|(name, _)| *name)
 }

@@ -207,8 +207,8 @@ impl<'c> Writer<'c> {
     }
 
     fn comparator(&mut self) -> &'static str {
-        self.choices
-            .pick(&["is at least", "is at most", "is more than", "is less than", "is"])
+        let comparators = ["is at least", "is at most", "is more than", "is less than", "is"];
+        comparators[self.choices.below(comparators.len())]
     }
 
     /// Something true or false.
@@ -414,10 +414,11 @@ impl<'c> Writer<'c> {
             };
             let keys = keys.join(", ");
             rows += &format!("  {keys} : {value}\n");
+            let others = vec![self.literal(gives), "no value".to_owned()];
             self.targets.push(Target {
                 name: format!("{name}({keys})"),
                 values: value,
-                others: vec![self.literal(gives), "no value".to_owned()],
+                others,
                 unset: false,
             });
         }
@@ -628,13 +629,13 @@ impl<'c> Writer<'c> {
             (Length | Number | Time | Flow | Volume | Pressure | Angle, 4) => {
                 format!("({} × {})", of(Number), of(kind))
             }
-            (Length | Number | Time | Flow | Volume | Pressure | Angle, 5) => {
+            (Length | Time | Flow | Volume | Pressure | Angle, 5) => {
                 format!("({} / {})", of(kind), of(Number))
             }
-            (Length | Number | Time | Flow | Volume | Pressure | Angle, 6) => {
+            (Length | Time | Flow | Volume | Pressure | Angle, 6) => {
                 format!("(-{})", of(kind))
             }
-            (Length | Number | Time | Flow | Volume | Pressure | Angle, 7) => {
+            (Length | Time | Flow | Volume | Pressure | Angle, 7) => {
                 format!("({} - {})", of(kind), of(kind))
             }
             (Length | Number | Time | Flow | Volume | Pressure | Angle, _) => {
@@ -715,5 +716,5 @@ pub fn probes() -> Vec<String> {
 
 /// The kinds of permit that a topic may go by.
 pub fn permit(choices: &mut Choices) -> &'static str {
-    choices.pick(&PERMITS)
+    PERMITS[choices.below(PERMITS.len())]
 }

@@ -218,14 +218,6 @@ impl Kind {
             Date | Chainage | YesNo | Material | Bore | Text | Reference => &[],
         }
     }
-
-    /// What its tolerance is a quantity of.
-    pub fn of_difference(self) -> Kind {
-        match self {
-            Elevation | PublicElevation => Length,
-            other => other,
-        }
-    }
 }
 
 /// A fact: its name, its type, whether it is measured.
