@@ -6,6 +6,7 @@
 mod choices;
 mod judged;
 mod libraries;
+mod lots;
 mod records;
 mod rules;
 mod vocabulary;
