@@ -106,9 +106,15 @@ fn the_finding_that_the_readme_shows_is_what_the_program_says() {
     let readme = include_str!("../README.md");
     let (_, after) = readme.split_once("```text\n").expect("a finding");
     let (shown, _) = after.split_once("```").expect("its end");
-    assert!(said.contains(shown.trim_end()), "the README shows\n{shown}\nthe program says\n{said}");
+    assert!(
+        said.contains(shown.trim_end()),
+        "the README shows\n{shown}\nthe program says\n{said}"
+    );
     let (_, after) = readme.split_once("```\nrule cover").expect("a rule");
     let (rule, _) = after.split_once("```").expect("its end");
     let rules = include_str!("../rules/cable_burial.rules");
-    assert!(rules.contains(rule.trim_end()), "the README's rule is not the library's");
+    assert!(
+        rules.contains(rule.trim_end()),
+        "the README's rule is not the library's"
+    );
 }

@@ -58,8 +58,15 @@ pub fn by_subject<'r>(
         if finding.rule.starts_with("record.") {
             continue;
         }
-        let paths = finding.subject.iter().map(|subject| first(&subject.path)).collect();
-        found.entry((finding.rule.clone(), paths)).or_default().push(finding);
+        let paths = finding
+            .subject
+            .iter()
+            .map(|subject| first(&subject.path))
+            .collect();
+        found
+            .entry((finding.rule.clone(), paths))
+            .or_default()
+            .push(finding);
     }
     found
 }
