@@ -93,13 +93,8 @@ fn describe_findings(bencher: Bencher<'_, '_>) {
         &opened.survey,
         &record,
     );
-    let describer = judge::Describer::new(
-        &opened.library,
-        &program,
-        &opened.survey,
-        &record,
-        &sources,
-    );
+    let describer =
+        judge::Describer::new(&opened.library, &program, &opened.survey, &record, &sources);
     bencher.bench_local(|| {
         for judgement in &judgements {
             black_box(describer.finding(judgement));
@@ -127,8 +122,7 @@ fn check_lot(bencher: Bencher<'_, '_>, form: &str) {
     bencher.bench_local(|| {
         let mut sources = Sources::default();
         let id = sources.add("lot_07.yaml", LOT);
-        let record =
-            record::read(&opened.library.vocabulary, &sources, id).expect("it reads");
+        let record = record::read(&opened.library.vocabulary, &sources, id).expect("it reads");
         let judged =
             judge::report(setting(&opened), record, &sources, id).expect("rules are in force");
         match form {

@@ -70,9 +70,15 @@ fn side_by_side() {
     let of = |base: Duration| start.as_secs_f64() / base.as_secs_f64();
     println!();
     println!("start-up, least of {ROUNDS}: {start:.2?}, limit {LIMIT:?}");
-    println!("  {:.0} times reading the same bytes ({read:.2?})", of(read));
+    println!(
+        "  {:.0} times reading the same bytes ({read:.2?})",
+        of(read)
+    );
     println!("  {:.0} times hashing them ({hash:.2?})", of(hash));
-    assert!(start < LIMIT, "opening the library takes longer than {LIMIT:?}");
+    assert!(
+        start < LIMIT,
+        "opening the library takes longer than {LIMIT:?}"
+    );
 }
 
 fn time(work: impl FnOnce() -> usize) -> Duration {

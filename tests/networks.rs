@@ -127,9 +127,14 @@ fn surveyed(opened: &Opened, record: &Record, function: &str, id: &str) -> Ratio
         .position(|thing| thing.id.is_some_and(|text| record.text(text) == id))
         .unwrap_or_else(|| panic!("no {id}"));
     let thing = ThingRef(u32::try_from(at).expect("few things"));
-    let function = opened.survey.function(function).expect("a declared function");
+    let function = opened
+        .survey
+        .function(function)
+        .expect("a declared function");
     let arguments = [Argument::Thing(thing)];
-    let answer = opened.survey.compute(function, &arguments, record, Mode::Banded);
+    let answer = opened
+        .survey
+        .compute(function, &arguments, record, Mode::Banded);
     match answer.value {
         Value::Quantity(value) => value
             .exact_point()
@@ -154,9 +159,14 @@ fn every_fall_is_that_of_swmmio_and_its_verdict_follows() {
         let text = std::fs::read_to_string(&path).expect("a readable file");
         let name = path.file_name().expect("a file").to_string_lossy();
         let (record, findings) = judged(&opened, &name, &text);
-        let findings = findings.iter().filter(|finding| finding.rule.starts_with("network_falls."));
+        let findings = findings
+            .iter()
+            .filter(|finding| finding.rule.starts_with("network_falls."));
         for finding in findings {
-            let id = finding.subject[0].id.as_deref().expect("every sewer has an id");
+            let id = finding.subject[0]
+                .id
+                .as_deref()
+                .expect("every sewer has an id");
             let conduit = &conduits[id];
             assert_eq!(name, format!("{}.yaml", conduit.network), "{id}");
             holds(&opened, &record, finding, id, conduit);
@@ -170,13 +180,20 @@ fn every_fall_is_that_of_swmmio_and_its_verdict_follows() {
         }
     }
     let all: Vec<&str> = conduits.keys().copied().collect();
-    assert_eq!(seen.keys().collect::<Vec<_>>(), all, "each conduit is judged");
+    assert_eq!(
+        seen.keys().collect::<Vec<_>>(),
+        all,
+        "each conduit is judged"
+    );
     assert!(seen.values().all(|count| *count == 2), "by both rules");
     for kind in [("ft", "falling"), ("m", "falling")] {
         assert!(kinds.contains_key(&kind), "no {kind:?} among {kinds:?}");
     }
     for way in ["level", "adverse"] {
-        assert!(kinds.keys().any(|kind| kind.1 == way), "no {way} among {kinds:?}");
+        assert!(
+            kinds.keys().any(|kind| kind.1 == way),
+            "no {way} among {kinds:?}"
+        );
     }
 }
 

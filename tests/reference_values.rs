@@ -63,7 +63,7 @@ fn same(constant: &Constant, value: &str) -> bool {
             let written = parse::quantity(value)
                 .unwrap_or_else(|error| panic!("`{value}` of the sheet: {error:?}"));
             // A temperature is a point; everything else a plain quantity.
-            written.nominal == *ours || written.point().is_ok_and(|point| point == *ours)
+            written.nominal == *ours || written.point().is_some_and(|point| point == *ours)
         }
         Constant::Label { written, .. } => written == value,
     }
@@ -97,7 +97,8 @@ impl Held<'_> {
             if !rows.iter().any(|row| same(value, &row.value)) {
                 let known: Vec<&str> = rows.iter().map(|row| row.value.as_str()).collect();
                 let written = value.written();
-                self.wrong.push(format!("{of} ({key}): {written}, in the sheet {known:?}"));
+                self.wrong
+                    .push(format!("{of} ({key}): {written}, in the sheet {known:?}"));
             }
         }
         for row in rows {
@@ -108,11 +109,18 @@ impl Held<'_> {
             });
             if !cited {
                 let (source, section) = (&row.source, &row.section);
-                let memory = if row.from_memory { "from memory" } else { "not from memory" };
-                self.wrong.push(format!("{of} ({key}) does not cite {source} \"{section}\" {memory}"));
+                let memory = if row.from_memory {
+                    "from memory"
+                } else {
+                    "not from memory"
+                };
+                self.wrong.push(format!(
+                    "{of} ({key}) does not cite {source} \"{section}\" {memory}"
+                ));
             }
             if !values.iter().any(|value| same(value, &row.value)) {
-                self.wrong.push(format!("{of} ({key}) lacks the sheet's {}", row.value));
+                self.wrong
+                    .push(format!("{of} ({key}) lacks the sheet's {}", row.value));
             }
         }
         self.used.insert(target);
@@ -120,7 +128,10 @@ impl Held<'_> {
 
     /// Every citation of a value is one that the sheet bears out.
     fn citations(&mut self, of: &str, citations: &[Citation]) {
-        for citation in citations.iter().filter(|citation| !self.is_practice(citation)) {
+        for citation in citations {
+            if self.is_practice(citation) {
+                continue;
+            }
             let document = &self.library.documents[citation.document.index()].name;
             let borne_out = self
                 .sheet
@@ -130,7 +141,9 @@ impl Held<'_> {
                 .any(|row| row.source == *document && row.section == citation.section);
             if !borne_out {
                 let section = &citation.section;
-                self.wrong.push(format!("{of}: the sheet has nothing of {document} \"{section}\""));
+                self.wrong.push(format!(
+                    "{of}: the sheet has nothing of {document} \"{section}\""
+                ));
             }
         }
     }
@@ -170,8 +183,13 @@ fn every_value_of_the_model_is_the_published_one() {
         }
         held.citations(&name, &table.citations);
     }
-    for (of, key) in held.sheet.keys().filter(|target| !held.used.contains(*target)) {
-        held.wrong.push(format!("{of} ({key}) of the sheet is in no rule"));
+    for (of, key) in held
+        .sheet
+        .keys()
+        .filter(|target| !held.used.contains(*target))
+    {
+        held.wrong
+            .push(format!("{of} ({key}) of the sheet is in no rule"));
     }
     assert!(held.wrong.is_empty(), "{}", held.wrong.join("\n"));
     assert!(held.compared > 150, "only {} values", held.compared);

@@ -150,9 +150,15 @@ fn mangled_findings_do_not_follow_it() {
     let wrong: [(&str, Value); 6] = [
         ("verdict", json!("passes")),
         ("due", json!(null)),
-        ("where", json!([{ "path": "site", "line": "3", "column": 1 }])),
+        (
+            "where",
+            json!([{ "path": "site", "line": "3", "column": 1 }]),
+        ),
         ("margin", json!(4)),
-        ("si", json!({ "measured": [0.6], "limit": null, "margin": null, "unit": "m" })),
+        (
+            "si",
+            json!({ "measured": [0.6], "limit": null, "margin": null, "unit": "m" }),
+        ),
         ("clauses", json!([{ "source": "nec_2023" }])),
     ];
     for (key, value) in wrong {
@@ -172,9 +178,30 @@ fn mangled_findings_do_not_follow_it() {
 #[test]
 fn a_finding_has_the_fields_of_the_contract_in_its_order() {
     let contract = [
-        "rule", "title", "obligation", "verdict", "decision", "banded", "as_read", "due",
-        "subject", "measured", "limit", "margin", "si", "missing", "where", "clauses", "limits",
-        "permit", "in_force_on", "variance", "remedy", "hold", "hazard", "caution",
+        "rule",
+        "title",
+        "obligation",
+        "verdict",
+        "decision",
+        "banded",
+        "as_read",
+        "due",
+        "subject",
+        "measured",
+        "limit",
+        "margin",
+        "si",
+        "missing",
+        "where",
+        "clauses",
+        "limits",
+        "permit",
+        "in_force_on",
+        "variance",
+        "remedy",
+        "hold",
+        "hazard",
+        "caution",
     ];
     let opened = library();
     for (name, text) in demo_lots() {

@@ -4,6 +4,7 @@
 //! held against shapely and numpy in `survey.rs`.
 
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 use groundrule::finding::{Finding, Verdict};
 use groundrule::judge::{self, Setting};
@@ -14,6 +15,9 @@ use groundrule::report::mistakes;
 use groundrule::source::Sources;
 
 const FOOT: f64 = 0.3048;
+
+/// Opened once for all tests.
+static LIBRARY: LazyLock<Opened> = LazyLock::new(library);
 
 fn library() -> Opened {
     let mut texts: BTreeMap<String, String> = embedded()
@@ -52,7 +56,7 @@ datum: a nail (invented)
 
 /// The one finding of a rule on a record.
 fn found(rule: &str, facts: &str) -> Finding {
-    let opened = library();
+    let opened = &*LIBRARY;
     let mut sources = Sources::default();
     let id = sources.add("record.yaml", format!("{HEAD}{facts}"));
     let record = record::read(&opened.library.vocabulary, &sources, id)
@@ -109,7 +113,10 @@ fn six_tenths_of_a_foot_in_forty_eight_feet_is_an_eighth_and_no_quarter() {
 #[test]
 fn an_inch_and_a_quarter_in_ten_feet_is_an_eighth_in_a_foot() {
     // 12VAC5-640-470 B: 1.25 in per 10 ft, which is 1.041667 % and 1/8 in/ft: at the limit, met.
-    let finding = found("worked.fall_of_an_eighth", &sewer("10 ft", "100 in", "98.75 in"));
+    let finding = found(
+        "worked.fall_of_an_eighth",
+        &sewer("10 ft", "100 in", "98.75 in"),
+    );
     near(measured(&finding), 0.010_416_67, 1e-8);
     assert_eq!(finding.verdict, Verdict::Meets);
     let flatter = sewer("10 ft", "100 in", "98.7501 in");
@@ -169,7 +176,11 @@ fn ten_conductors_fill_schedule_80() {
 #[test]
 fn three_conductors_fill_metal_tubing() {
     // NEC 2011 Chapter 9, Tables 1, 4 and 5: three 6 AWG of 0.0507 in² in EMT of 0.533 in².
-    let facts = raceway("emt", "3/4 in", "{ number: 3, insulation: thwn, size: 6 AWG }");
+    let facts = raceway(
+        "emt",
+        "3/4 in",
+        "{ number: 3, insulation: thwn, size: 6 AWG }",
+    );
     let share = found("worked.fill", &facts);
     near(measured(&share) * 100.0, 28.537, 0.01);
     near(limit(&share), 0.40, 1e-12);
@@ -207,7 +218,11 @@ fn a_hole_stays_outside_the_plane_from_the_footing() {
     };
     let at = found("separation_ipc.footing_clear", &facts("3 ft 6 in"));
     assert_eq!(at.verdict, Verdict::Meets);
-    near(at.si.expect("a comparison").margin.expect("bounded"), 0.0, 1e-12);
+    near(
+        at.si.expect("a comparison").margin.expect("bounded"),
+        0.0,
+        1e-12,
+    );
     let inside = found("separation_ipc.footing_clear", &facts("3.49 ft"));
     assert_eq!(inside.verdict, Verdict::FallsShort);
 }
@@ -241,7 +256,7 @@ fn a_trench_in_type_b_soil_lies_back_by_its_depth() {
 fn the_setbacks_of_the_soils_have_the_printed_angles() {
     // 29 CFR 1926 Subpart P, Table B-1: 3/4, 1 and 1 1/2 to one are printed as 53, 45 and 34
     // degrees; the arc tangents are 53.1301, 45 and 33.6901.
-    let opened = library();
+    let opened = &*LIBRARY;
     let table = opened
         .library
         .tables
