@@ -6,10 +6,7 @@ use small::mistakes_in;
 
 /// A file of rules with these items, in a topic.
 fn topic(items: &str) -> String {
-    mistakes_in(&[(
-        "rules/t",
-        &format!("topic t \"Test\" permit electrical\n\n{items}\n"),
-    )])
+    mistakes_in(&[("rules/t", &format!("topic t \"Test\" permit electrical\n\n{items}\n"))])
 }
 
 /// A rule of a stretch with these clauses besides its title and the like.
@@ -21,27 +18,19 @@ fn rule_with(clauses: &str) -> String {
 
 /// These items, and a rule that asks this of a stretch.
 fn shall(items: &str, condition: &str) -> String {
-    topic(&format!(
-        "{items}\n\n{}",
-        rule_with(&format!("shall  {condition}"))
-    ))
+    topic(&format!("{items}\n\n{}", rule_with(&format!("shall  {condition}"))))
 }
 
 /// A place that makes these statements, beside a topic.
 fn in_place(statements: &str) -> String {
     mistakes_in(&[
         ("rules/t", &whole_topic()),
-        (
-            "jurisdictions/town/place",
-            &format!("{}\n{statements}\n", head("Town")),
-        ),
+        ("jurisdictions/town/place", &format!("{}\n{statements}\n", head("Town"))),
     ])
 }
 
 fn head(name: &str) -> String {
-    format!(
-        "place \"{name} (invented)\" {{\n  authority any \"Clerk (invented)\" \"Town hall\"\n}}\n"
-    )
+    format!("place \"{name} (invented)\" {{\n  authority any \"Clerk (invented)\" \"Town hall\"\n}}\n")
 }
 
 /// A topic without mistakes: a limit, one set by the place, a table, two rules.
@@ -157,9 +146,7 @@ fn doubling_defines() -> String {
     let mut items = String::from("define d0 (x: number) gives number = x + x + x + x\n");
     for at in 1..13 {
         let before = at - 1;
-        items.push_str(&format!(
-            "define d{at} (x: number) gives number = d{before}(x) + d{before}(x)\n"
-        ));
+        items.push_str(&format!("define d{at} (x: number) gives number = d{before}(x) + d{before}(x)\n"));
     }
     shall(&items, "d12(site.people) is at least 1")
 }
@@ -171,10 +158,7 @@ fn every_code_has_its_snapshot() {
     let mut shown = String::new();
     for entry in std::fs::read_dir(folder).expect("the snapshots are there") {
         let path = entry.expect("the folder can be listed").path();
-        let name = path
-            .file_name()
-            .expect("a file has a name")
-            .to_string_lossy();
+        let name = path.file_name().expect("a file has a name").to_string_lossy();
         if name.starts_with("check_errors__") || name.starts_with("layers__") {
             shown.push_str(&std::fs::read_to_string(&path).expect("a snapshot is a text"));
         }
@@ -275,7 +259,6 @@ set t.local = 1 ft from 2020-01-01 cite law "1" because "test"
 restrict t.few to tighten only from 2020-01-01 cite law "1" because "test"
 restrict rule t.r to fixed from 2020-01-01 cite law "1" because "test"
 strike rule t.s from 2020-01-01 cite law "1" because "test"
-strike topic t from 2030-01-01 cite law "1" because "test"
 
 replace rule t.y from 2020-01-01 cite law "1" because "test"
 {
@@ -299,30 +282,42 @@ variance "V-1" {
 
 #[test]
 fn a_word_taken_out_doubled_or_put_elsewhere_is_told_and_never_panics() {
-    // Statements on what a later strike takes away are told; the rest is sound.
+    let whole = [("rules/t", RICH), ("jurisdictions/town/place", TOWN)];
+    small::opened(&whole);
     let (mut opened, mut told) = (0, 0);
-    for (name, text) in [("rules/t", RICH), ("jurisdictions/town/place", TOWN)] {
+    for (name, text) in whole {
         let words: Vec<&str> = text.split_inclusive([' ', '\n', '(', ')', ',']).collect();
         for at in 0..words.len() {
             let other = words[(at * 7 + 13) % words.len()];
-            for instead in ["", &words[at].repeat(2), other, "site.frost ", "24 in "] {
-                let mut changed = words.clone();
-                changed[at] = instead;
-                let changed = changed.concat();
-                let files = [("rules/t", RICH), ("jurisdictions/town/place", TOWN)]
-                    .map(|(file, text)| (file, if file == name { changed.as_str() } else { text }));
-                match groundrule::library::open(&small::texts(&files)) {
-                    Ok(_) => opened += 1,
-                    Err(problems) => {
-                        assert!(
-                            !problems.problems.is_empty(),
-                            "refused without a word: {changed}"
-                        );
-                        told += 1;
-                    }
+            let twice = words[at].repeat(2);
+            let instead = ["", &twice, other, "site.frost ", "24 in "][at % 5];
+            let mut changed = words.clone();
+            changed[at] = instead;
+            let changed = changed.concat();
+            let files = whole
+                .map(|(file, text)| (file, if file == name { changed.as_str() } else { text }));
+            match groundrule::library::open(&small::texts(&files)) {
+                Ok(_) => opened += 1,
+                Err(problems) => {
+                    assert!(!problems.problems.is_empty(), "refused without a word: {changed}");
+                    told += 1;
                 }
             }
         }
     }
-    assert!(opened > 10 && told > 1000, "{opened} opened, {told} told");
+    assert!(opened > 10 && told > 300, "{opened} opened, {told} told");
+}
+
+#[test]
+fn the_library_inside_the_program_has_no_mistake() {
+    let opened = groundrule::library::open(&groundrule::library::embedded());
+    let told: Vec<String> = match &opened {
+        Ok(_) => Vec::new(),
+        Err(problems) => problems
+            .problems
+            .iter()
+            .map(|problem| problem.diagnostic.to_string())
+            .collect(),
+    };
+    assert!(told.is_empty(), "{told:#?}");
 }

@@ -12,6 +12,16 @@ use groundrule::quantity::parse;
 
 const SHEET: &str = include_str!("reference/provisions.csv");
 
+/// The topics whose values `worked_examples_hydraulics.rs` holds, each under its source there; the
+/// sheet here has none of them.
+const HELD_ELSEWHERE: [&str; 5] = [
+    "flotation",
+    "flow_and_head",
+    "lateral_test_ipc",
+    "lateral_test_texas",
+    "supply_circuit",
+];
+
 struct Row {
     value: String,
     source: String,
@@ -161,7 +171,10 @@ fn every_value_of_the_model_is_the_published_one() {
         compared: 0,
     };
     let of_model = |owner: Owner| match owner {
-        Owner::Topic(topic) => library.topics[topic.index()].home.is_none(),
+        Owner::Topic(topic) => {
+            let topic = &library.topics[topic.index()];
+            topic.home.is_none() && !HELD_ELSEWHERE.contains(&topic.name.as_str())
+        }
         Owner::Place(_) => false,
     };
     for limit in library.limits.iter().filter(|limit| of_model(limit.owner)) {

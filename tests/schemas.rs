@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use groundrule::finding::Report;
 use groundrule::forms::record_schema;
 use groundrule::judge::{self, Setting};
 use groundrule::library::{Opened, embedded, open};
@@ -79,7 +80,11 @@ fn findings(opened: &Opened, name: &str, text: &str) -> Value {
     };
     let judged = judge::report(setting, record, &sources, id)
         .unwrap_or_else(|errors| panic!("{name}: {errors:?}"));
-    serde_json::from_str(&json::line(&judged.report)).expect("a line is one JSON document")
+    let line = json::line(&judged.report);
+    assert!(!line.contains('\n'), "{name}: a line each");
+    let again: Report = serde_json::from_str(&line).expect("the contract reads back");
+    assert_eq!(again, judged.report, "{name}");
+    serde_json::from_str(&line).expect("a line is one JSON document")
 }
 
 #[test]

@@ -25,9 +25,7 @@ pub enum LayerError {
     #[error("topic {topic} is claimed by {first} and by {second}")]
     #[diagnostic(
         code(layers::two_places_claim),
-        help(
-            "each topic comes from one of a lot's places: one of the two strikes the topic, or the record leaves one out"
-        )
+        help("each topic comes from one of a lot's places: one of the two ends its statements on {topic} with `until`, or the record leaves one place out")
     )]
     TwoPlacesClaim {
         /// The topic.
@@ -54,12 +52,10 @@ pub enum LayerError {
         help: String,
     },
     /// `strike rule` of what is not in force then
-    #[error("{what} is not there on {date}")]
+    #[error("{what} is not in force here on {date}, so there is nothing to change")]
     #[diagnostic(
         code(layers::target_missing),
-        help(
-            "a statement changes what stands beneath it on every date of its period: adopt the topic from that date on, or end the statement with `until`"
-        )
+        help("a statement changes what stands beneath it on every date of its period: adopt the topic from that date on, or end the statement with `until`")
     )]
     TargetMissing {
         /// The rule or topic.
@@ -67,16 +63,14 @@ pub enum LayerError {
         /// When.
         date: String,
         /// The statement.
-        #[label("has nothing to change then")]
+        #[label("still stands then")]
         at: Span,
     },
     /// A rule whose topic is adopted without the topic whose limit it uses
     #[error("rule {rule} uses {limit}, but topic {topic} is not in force at {place} on {date}")]
     #[diagnostic(
         code(layers::limit_not_adopted),
-        help(
-            "adopt {topic} there from that date on, or strike the rule: a rule that uses another topic's limit needs that topic adopted wherever it is"
-        )
+        help("adopt {topic} there from that date on, or strike the rule: a rule that uses another topic's limit needs that topic adopted wherever it is")
     )]
     LimitNotAdopted {
         /// The rule.

@@ -1,9 +1,7 @@
 """Writes units.csv: random conversions between the units that pint knows as well.
 
-    python -m venv /somewhere/else && /somewhere/else/bin/pip install pint==0.25.3
-    /somewhere/else/bin/python generate.py
-
-Seeded, so that the same version of pint gives the same file.
+Seeded, so that the same version of pint (see requirements.txt) gives the same file; with
+`--check` it is compared.
 
 Our names differ from pint's where the trade's do; definitions that differ are left out, and said:
   - pint's `acre` and `survey_foot` go by the survey foot; we have neither.
@@ -13,9 +11,12 @@ Our names differ from pint's where the trade's do; definitions that differ are l
   - pint's `inHg` is 13595.1 kg/m3 at standard gravity, the same as ours.
 """
 
-import csv
-import pathlib
 import random
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent.parent))
+import stored
 
 import pint
 
@@ -51,31 +52,36 @@ GROUPS = {
 }
 
 
-def main():
+COLUMNS = ["kind", "number", "from", "to", "expected"]
+
+
+def conversions():
     registry = pint.UnitRegistry()
     draw = random.Random(SEED)
-    out = pathlib.Path(__file__).with_name("units.csv")
-    with out.open("w", newline="", encoding="utf-8") as file:
-        file.write(f"# made by generate.py with pint {pint.__version__}, seed {SEED}\n")
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(["kind", "number", "from", "to", "expected"])
-        for units in GROUPS.values():
-            for source, source_pint in units.items():
-                for target, target_pint in units.items():
-                    if source == target:
-                        continue
-                    for _ in range(PER_PAIR):
-                        number = f"{draw.uniform(0.01, 5000):.{draw.randint(0, 4)}f}"
-                        ratio = registry.Quantity(float(number), "") \
-                            * registry.parse_expression(source_pint) \
-                            / registry.parse_expression(target_pint)
-                        value = ratio.to("dimensionless").magnitude
-                        writer.writerow(["difference", number, source, target, repr(value)])
-        for name, scale in (("degF", "degF"), ("degC", "degC")):
-            for _ in range(30):
-                number = f"{draw.uniform(-40, 250):.{draw.randint(0, 2)}f}"
-                value = registry.Quantity(float(number), scale).to("kelvin").magnitude
-                writer.writerow(["point", number, name, "K", repr(value)])
+    for units in GROUPS.values():
+        for source, source_pint in units.items():
+            for target, target_pint in units.items():
+                if source == target:
+                    continue
+                for _ in range(PER_PAIR):
+                    number = f"{draw.uniform(0.01, 5000):.{draw.randint(0, 4)}f}"
+                    ratio = registry.Quantity(float(number), "") \
+                        * registry.parse_expression(source_pint) \
+                        / registry.parse_expression(target_pint)
+                    value = ratio.to("dimensionless").magnitude
+                    yield "difference", number, source, target, stored.number(value)
+    for scale in ("degF", "degC"):
+        for _ in range(30):
+            number = f"{draw.uniform(-40, 250):.{draw.randint(0, 2)}f}"
+            value = registry.Quantity(float(number), scale).to("kelvin").magnitude
+            yield "point", number, scale, "K", stored.number(value)
+
+
+def main():
+    rows = [dict(zip(COLUMNS, conversion)) for conversion in conversions()]
+    path = Path(__file__).parent / "units.csv"
+    compare = stored.compare_tables({"expected": stored.TOLERANCE})
+    stored.settle({path: (stored.table(COLUMNS, rows), compare)})
 
 
 main()
