@@ -110,8 +110,7 @@ mod one_lot {
         let standing =
             in_force(&opened.library, &places, &judge::dates(&record)).expect("its rules");
         let program = compile(&opened.library, &opened.survey, standing);
-        bencher
-            .bench_local(|| judge_record(&program, vocabulary, &opened.survey, &record).len());
+        bencher.bench_local(|| judge_record(&program, vocabulary, &opened.survey, &record).len());
     }
 
     #[divan::bench]
@@ -141,8 +140,7 @@ mod one_lot {
         let opened = opened(&embedded());
         let (sources, id) = lot();
         bencher.bench_local(|| {
-            let record =
-                record::read(&opened.library.vocabulary, &sources, id).expect("it reads");
+            let record = record::read(&opened.library.vocabulary, &sources, id).expect("it reads");
             let setting = Setting {
                 library: &opened.library,
                 survey: &opened.survey,

@@ -6,7 +6,10 @@ use small::mistakes_in;
 
 /// A file of rules with these items, in a topic.
 fn topic(items: &str) -> String {
-    mistakes_in(&[("rules/t", &format!("topic t \"Test\" permit electrical\n\n{items}\n"))])
+    mistakes_in(&[(
+        "rules/t",
+        &format!("topic t \"Test\" permit electrical\n\n{items}\n"),
+    )])
 }
 
 /// A rule of a stretch with these clauses besides its title and the like.
@@ -18,19 +21,27 @@ fn rule_with(clauses: &str) -> String {
 
 /// These items, and a rule that asks this of a stretch.
 fn shall(items: &str, condition: &str) -> String {
-    topic(&format!("{items}\n\n{}", rule_with(&format!("shall  {condition}"))))
+    topic(&format!(
+        "{items}\n\n{}",
+        rule_with(&format!("shall  {condition}"))
+    ))
 }
 
 /// A place that makes these statements, beside a topic.
 fn in_place(statements: &str) -> String {
     mistakes_in(&[
         ("rules/t", &whole_topic()),
-        ("jurisdictions/town/place", &format!("{}\n{statements}\n", head("Town"))),
+        (
+            "jurisdictions/town/place",
+            &format!("{}\n{statements}\n", head("Town")),
+        ),
     ])
 }
 
 fn head(name: &str) -> String {
-    format!("place \"{name} (invented)\" {{\n  authority any \"Clerk (invented)\" \"Town hall\"\n}}\n")
+    format!(
+        "place \"{name} (invented)\" {{\n  authority any \"Clerk (invented)\" \"Town hall\"\n}}\n"
+    )
 }
 
 /// A topic without mistakes: a limit, one set by the place, a table, two rules.
@@ -146,7 +157,9 @@ fn doubling_defines() -> String {
     let mut items = String::from("define d0 (x: number) gives number = x + x + x + x\n");
     for at in 1..13 {
         let before = at - 1;
-        items.push_str(&format!("define d{at} (x: number) gives number = d{before}(x) + d{before}(x)\n"));
+        items.push_str(&format!(
+            "define d{at} (x: number) gives number = d{before}(x) + d{before}(x)\n"
+        ));
     }
     shall(&items, "d12(site.people) is at least 1")
 }
@@ -158,7 +171,10 @@ fn every_code_has_its_snapshot() {
     let mut shown = String::new();
     for entry in std::fs::read_dir(folder).expect("the snapshots are there") {
         let path = entry.expect("the folder can be listed").path();
-        let name = path.file_name().expect("a file has a name").to_string_lossy();
+        let name = path
+            .file_name()
+            .expect("a file has a name")
+            .to_string_lossy();
         if name.starts_with("check_errors__") || name.starts_with("layers__") {
             shown.push_str(&std::fs::read_to_string(&path).expect("a snapshot is a text"));
         }
@@ -299,7 +315,10 @@ fn a_word_taken_out_doubled_or_put_elsewhere_is_told_and_never_panics() {
             match groundrule::library::open(&small::texts(&files)) {
                 Ok(_) => opened += 1,
                 Err(problems) => {
-                    assert!(!problems.problems.is_empty(), "refused without a word: {changed}");
+                    assert!(
+                        !problems.problems.is_empty(),
+                        "refused without a word: {changed}"
+                    );
                     told += 1;
                 }
             }

@@ -461,11 +461,206 @@ fn tape_and_plan_that_exclude_each_other_leave_nothing_known() {
     assert!(matches!(distance.causes[..], [Cause::Apart { .. }]));
 }
 
+/// What the contradictions of a record say.
+fn contradictions(facts: &str) -> Vec<String> {
+    let lot = lot();
+    let found = lot.survey.contradictions(&lot.record(facts));
+    let told = found
+        .iter()
+        .map(|one| format!("{}: {}", one.function, one.values.join("; ")));
+    told.collect()
+}
+
+#[test]
+fn contradictions_are_found_whatever_the_rules_ask() {
+    let twenty = format!(
+        "supply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: {} }} ]\nwells: [ {{ id: W-1, outside_diameter: 0 in, line: {} }} ]\nclearances: [ {{ from: W-1, to: C-1, horizontal: 20 ft }} ]\n",
+        line(&[("0", "0"), ("100", "0")]),
+        line(&[("50", "30")]),
+    );
+    assert_eq!(
+        contradictions(&twenty),
+        ["horizontal_clearance: taped 20 ft; from the plan 30 ft"]
+    );
+    let thirty = twenty.replace("20 ft", "30 ft");
+    assert!(contradictions(&thirty).is_empty());
+    let taped = "crossings: [ { upper: L-1, lower: WS-1, vertical: 2 ft } ]\n";
+    assert_eq!(
+        contradictions(&crossing("98 ft", taped)),
+        ["crossing_clearance: taped 2 ft; from plan and profiles 1 ft 7 in"]
+    );
+    assert_eq!(
+        contradictions(&crossing("98 ft", "crossings: none\n")),
+        ["crosses: the list of crossings is complete without them; their lines in plan cross"]
+    );
+    let cover = SEWER.replace(
+        "length: 80 ft",
+        "length: 80 ft\n    ground_shots: [ { at: 40 ft, ground: 105 ft } ]",
+    );
+    assert_eq!(
+        contradictions(&cover),
+        ["least_cover: levelled 104 ft; levelled 105 ft"]
+    );
+}
+
+#[test]
+fn a_fall_that_the_inverts_contradict_is_not_known() {
+    // The inverts of `SEWER` fall 1 ft in 40 ft, 2.5 %.
+    let read = |fall: &str| {
+        SEWER.replace(
+            "length: 80 ft",
+            &format!(
+                "length: 80 ft\n    fall_readings: [ {{ from: 10 ft, to: 30 ft, fall: {fall} }} ]"
+            ),
+        )
+    };
+    let lot = lot();
+    let agreeing = lot.value(&read("2.4 % ± 0.2 %"), "least_fall", &["BS-1"]);
+    assert_eq!(agreeing, Interval::point(exact("0.025")));
+    let record = lot.record(&read("2 % ± 0.2 %"));
+    let apart = lot.asks(&record, "least_fall", &["BS-1"], Mode::Banded);
+    assert!(quantity(&apart).is_whole());
+    assert!(
+        matches!(apart.causes[..], [Cause::Apart { .. }]),
+        "{:?}",
+        apart.causes
+    );
+    assert_eq!(
+        contradictions(&read("2 % ± 0.2 %")),
+        ["least_fall: by the inverts 2.5 %; read as a fall 2 % ± 0.2 %"]
+    );
+}
+
+#[test]
+fn falls_read_from_end_to_end_need_no_inverts() {
+    let facts = "building_sewers:
+  - id: BS-1
+    length: 40 ft
+    fall_readings: [ { from: 0 ft, to: 10 ft, fall: 3 % }, { from: 10 ft, to: 40 ft, fall: 1 % } ]
+";
+    assert_eq!(
+        lot().value(facts, "least_fall", &["BS-1"]),
+        Interval::point(exact("0.01"))
+    );
+    assert_eq!(
+        lot().value(facts, "greatest_fall", &["BS-1"]),
+        Interval::point(exact("0.03"))
+    );
+    // (10 ft × 3 % + 30 ft × 1 %) / 40 ft
+    assert_eq!(
+        lot().value(facts, "overall_fall", &["BS-1"]),
+        Interval::point(exact("0.015"))
+    );
+    let short = facts.replace("to: 40 ft", "to: 30 ft");
+    assert_eq!(
+        lot().value(&short, "least_fall", &["BS-1"]),
+        Interval::at_most(exact("0.01"))
+    );
+}
+
 #[test]
 fn an_adverse_fall_is_negative() {
     let facts = SEWER.replace("invert: 98.0 ft", "invert: 99.5 ft");
     let fall = lot().value(&facts, "least_fall", &["BS-1"]);
     assert_eq!(fall, Interval::point(exact("-0.0125")));
+}
+
+#[test]
+fn water_stands_in_a_belly_up_to_the_lower_rim() {
+    // By hand: inverts 99, 98, 98.4, 98.1, 97 ft. At 20 ft, 98 ft lies below 99 before and 98.4
+    // after: 0.4 ft. At 60 ft, 98.1 ft has nothing higher after it and drains.
+    let inverts = ["99", "98", "98.4", "98.1", "97"];
+    let shots: Vec<_> = inverts
+        .iter()
+        .enumerate()
+        .map(|(index, invert)| format!("{{ at: {} ft, invert: {invert} ft }}", 20 * index))
+        .collect();
+    let facts = format!(
+        "building_sewers: [ {{ id: BS-1, length: 80 ft, shots: [ {} ] }} ]\n",
+        shots.join(", ")
+    );
+    let lot = lot();
+    let record = lot.record(&facts);
+    let sag = lot.asks(&record, "sag_depth", &["BS-1"], Mode::Banded);
+    assert_eq!(quantity(&sag), Interval::point(feet("0.4")));
+    assert_eq!(sag.at, Some(Interval::point(feet("20"))));
+    assert_eq!(sag.readings.len(), 3);
+    assert_eq!(
+        lot.value(SEWER, "sag_depth", &["BS-1"]),
+        Interval::point(Rational::ZERO)
+    );
+    // A shot of unknown height may be lower still.
+    let unknown = facts.replace("invert: 98.1 ft", "");
+    assert_eq!(
+        lot.value(&unknown, "sag_depth", &["BS-1"]),
+        Interval::at_least(feet("0.4"))
+    );
+}
+
+#[test]
+fn a_slope_is_longer_than_its_plan() {
+    // By hand, two right triangles: 12 ft along and 5 ft up is 13 ft; 4 ft along and 3 ft down is 5 ft.
+    let facts = "laterals:
+  - id: L-1
+    length: 16 ft
+    shots: [ { at: 0 ft, crown: 90 ft }, { at: 12 ft, crown: 95 ft }, { at: 16 ft, crown: 92 ft } ]
+";
+    let lot = lot();
+    assert_eq!(
+        lot.value(facts, "slope_length", &["L-1"]),
+        Interval::point(feet("18"))
+    );
+    assert_eq!(
+        lot.value(facts, "plan_length", &["L-1"]),
+        Interval::point(feet("16"))
+    );
+    let level = facts.replace(", crown: 95 ft", "");
+    assert_eq!(
+        lot.value(&level, "slope_length", &["L-1"]),
+        Interval::at_least(feet("16"))
+    );
+    let unknown = facts.replace("    length: 16 ft\n", "");
+    assert!(lot.value(&unknown, "plan_length", &["L-1"]).is_whole());
+}
+
+/// The head of `ST-1` at a flow between two.
+fn pump_head(facts: &str, from_gpm: &str, to_gpm: &str) -> Answer {
+    let lot = lot();
+    let record = lot.record(facts);
+    let gallon = Unit::parse("gpm").expect("gallons a minute are known");
+    let flow = |text: &str| gallon.canonical(exact(text)).expect("a flow");
+    let flow = Interval::new(flow(from_gpm), flow(to_gpm)).expect("in order");
+    let function = lot.survey.function("pump_head").expect("declared");
+    let station = Argument::Thing(lot.thing(&record, "ST-1"));
+    let arguments = [station, Argument::Quantity(flow)];
+    lot.survey
+        .compute(function, &arguments, &record, Mode::Banded)
+}
+
+#[test]
+fn a_pump_curve_is_read_between_its_points_and_never_beyond() {
+    // By hand: from 138 ft at 8 gpm to 92 ft at 12 gpm, 11.5 ft less a gpm: 103.5 ft at 11 gpm.
+    let facts = "stations:
+  - id: ST-1
+    pump_curve: [ { flow: 8 gpm, head: 138 ft }, { flow: 12 gpm, head: 92 ft }, { flow: 14 gpm, head: 0 ft } ]
+";
+    let at_eleven = pump_head(facts, "11", "11");
+    assert_eq!(quantity(&at_eleven), Interval::point(feet("103.5")));
+    assert_eq!(at_eleven.readings.len(), 2);
+    let band = pump_head(facts, "11", "13");
+    assert_eq!(
+        Some(quantity(&band)),
+        Interval::new(feet("46"), feet("103.5"))
+    );
+    for (from, to) in [("7", "7"), ("15", "15"), ("13", "15")] {
+        let beyond = pump_head(facts, from, to);
+        assert!(quantity(&beyond).is_whole(), "{from} to {to} gpm");
+        assert!(
+            matches!(beyond.causes[..], [Cause::Curve { .. }]),
+            "{:?}",
+            beyond.causes
+        );
+    }
 }
 
 #[test]
@@ -489,20 +684,73 @@ fn bends_add_up_between_pull_points() {
     assert!(matches!(answer.causes[..], [Cause::List { .. }]));
 }
 
+/// The working of a function, a line each.
+fn working(facts: &str, name: &str, ids: &[&str], flow_gpm: Option<&str>) -> String {
+    let lot = lot();
+    let record = lot.record(facts);
+    let things = ids.iter().map(|id| Argument::Thing(lot.thing(&record, id)));
+    let flow = flow_gpm.map(|flow| {
+        let gallon = Unit::parse("gpm").expect("gallons a minute are known");
+        let flow = gallon.canonical(exact(flow)).expect("a flow");
+        Argument::Quantity(Interval::point(flow))
+    });
+    let arguments: Vec<_> = things.chain(flow).collect();
+    let function = lot.survey.function(name).expect("declared");
+    let answer = lot
+        .survey
+        .compute_with_steps(function, &arguments, &record, Mode::Banded);
+    let steps: Vec<_> = answer.steps.into_iter().map(|step| step.text).collect();
+    steps.join("\n")
+}
+
 #[test]
 fn the_working_shows_numbers_with_units() {
-    let lot = lot();
-    let record = lot.record(SEWER);
-    let run = Argument::Thing(lot.thing(&record, "BS-1"));
-    let lines = |name: &str| {
-        let function = lot.survey.function(name).expect("declared");
-        let answer = lot
-            .survey
-            .compute_with_steps(function, &[run], &record, Mode::Banded);
-        let steps: Vec<_> = answer.steps.into_iter().map(|step| step.text).collect();
-        steps.join("\n")
-    };
-    insta::assert_snapshot!(format!("{}\n{}", lines("least_fall"), lines("least_cover")));
+    let read = SEWER.replace(
+        "length: 80 ft",
+        "length: 80 ft\n    fall_readings: [ { from: 10 ft, to: 30 ft, fall: 2.4 % ± 0.2 % } ]",
+    );
+    let fall = working(&read, "least_fall", &["BS-1"], None);
+    let cover = working(SEWER, "least_cover", &["BS-1"], None);
+    insta::assert_snapshot!(format!("{fall}\n{cover}"));
+}
+
+#[test]
+fn the_working_of_distances_shows_numbers_with_units() {
+    let entry = "crossings: [ { upper: L-1, lower: WS-1, vertical: 19 in } ]\n";
+    let crossed = working(&crossing("98 ft", entry), "crossing_clearance", &BOTH, None);
+    let apart = crossing(
+        "98 ft",
+        "wells: [ { id: W-1, outside_diameter: 6 in, line: [ { easting: 40 ft, northing: 30 ft } ] } ]\nclearances: [ { from: L-1, to: W-1, horizontal: 29 ft 8 in } ]\n",
+    );
+    let well = working(&apart, "horizontal_clearance", &["L-1", "W-1"], None);
+    let rough = format!("tolerances: {{ length: 0.1 ft, others: exact }}\n{apart}");
+    let rough = working(&rough, "horizontal_clearance", &["L-1", "W-1"], None);
+    insta::assert_snapshot!(format!("{crossed}\n\n{well}\n\n{rough}"));
+}
+
+#[test]
+fn the_working_along_a_run_shows_numbers_with_units() {
+    let slope = "laterals:
+  - id: L-1
+    length: 16 ft
+    shots: [ { at: 0 ft, crown: 90 ft, invert: 90 ft }, { at: 12 ft, crown: 95 ft, invert: 89 ft }, { at: 16 ft, crown: 92 ft, invert: 89.5 ft } ]
+";
+    let bends = "raceways:
+  - id: R-1
+    length: 60 ft
+    bends: [ { at: 5 ft, angle: 90 deg }, { at: 10 ft, angle: 45 deg } ]
+    pull_points: [ { at: 30 ft } ]
+";
+    let pump = "stations: [ { id: ST-1, pump_curve: [ { flow: 8 gpm, head: 138 ft }, { flow: 12 gpm, head: 92 ft } ] } ]\n";
+    let told = [
+        working(slope, "plan_length", &["L-1"], None),
+        working(slope, "slope_length", &["L-1"], None),
+        working(slope, "sag_depth", &["L-1"], None),
+        working(SEWER, "sag_depth", &["BS-1"], None),
+        working(bends, "total_bend", &["R-1"], None),
+        working(pump, "pump_head", &["ST-1"], Some("11")),
+    ];
+    insta::assert_snapshot!(told.join("\n\n"));
 }
 
 #[test]
@@ -581,6 +829,8 @@ struct ClearanceCase {
     distance_to_outline: f64,
     intersects: bool,
     crosses: bool,
+    nearest_chainage: Option<f64>,
+    length: f64,
 }
 
 #[test]
@@ -602,12 +852,22 @@ fn distances_and_crossings_agree_with_shapely() {
             line(&points)
         };
         let record = lot.record(&format!(
-            "supply_cables: [ {{ id: C-1, outside_diameter: 0 in, line: {} }} ]\nwater_services: [ {{ id: WS-1, outside_diameter: 0 in, line: {} }} ]\n",
+            "supply_cables: [ {{ id: C-1, length: {:.9} ft, outside_diameter: 0 in, line: {} }} ]\nwater_services: [ {{ id: WS-1, outside_diameter: 0 in, line: {} }} ]\n",
+            case.length,
             line(&case.first),
             line(&second),
         ));
         let ids = ["C-1", "WS-1"];
-        let distance = quantity(&lot.asks(&record, "horizontal_clearance", &ids, Mode::Banded));
+        let answer = lot.asks(&record, "horizontal_clearance", &ids, Mode::Banded);
+        let distance = quantity(&answer);
+        if let Some(at) = case.nearest_chainage {
+            let found = answer.at.expect("the run has a length");
+            assert!(
+                near(found, &format!("{at:.9}"), "0.000001"),
+                "case {}: {found:?}",
+                case.case
+            );
+        }
         let expected = format!("{:.9}", case.distance_to_outline);
         assert!(
             near(distance, &expected, "0.000001"),
@@ -663,11 +923,15 @@ proptest! {
         let banded = facts(0, tolerance);
         // The world: every reading moved inside its tolerance, and then exact.
         let world = facts(1, tolerance).replace(&format!("elevation: 0.0{tolerance} ft, others: exact"), "others: exact");
-        for name in ["least_cover", "greatest_cover", "least_fall", "greatest_fall", "overall_fall"] {
+        for name in ["least_cover", "greatest_cover", "least_fall", "greatest_fall", "overall_fall", "sag_depth"] {
             let wide = lot.value(&banded, name, &["L-1"]);
             let one = lot.value(&world, name, &["L-1"]).exact_point().expect("an exact world");
             prop_assert!(wide.contains(one), "{name}: {one:?} not in {wide:?}");
         }
+        let wide = lot.value(&banded, "slope_length", &["L-1"]);
+        let one = lot.value(&world, "slope_length", &["L-1"]);
+        // Roots are enclosures: the world's own may be a last place wide.
+        prop_assert!(wide.intersect(one).is_some(), "{one:?} not in {wide:?}");
     }
 
     /// Deleting a reading never makes an answer appear: what was surely at least something after
@@ -676,12 +940,19 @@ proptest! {
     fn deleting_a_reading_never_decides(
         crowns in prop::collection::vec(9000_i64..9300, 3..6),
         deleted in 0_usize..6,
-        what in prop::sample::select(vec!["at", "crown", "ground", "invert"]),
+        what in prop::sample::select(vec!["at", "crown", "ground", "invert", "fall"]),
+        is_read in any::<bool>(),
     ) {
         let lot = lot();
         let deleted = deleted % crowns.len();
         let facts = |is_deleted: bool| {
-            let mut text = format!("laterals:\n  - id: L-1\n    length: {} ft\n    shots:\n", 10 * (crowns.len() - 1));
+            let mut text = format!("laterals:\n  - id: L-1\n    length: {} ft\n", 10 * (crowns.len() - 1));
+            if is_read {
+                // A fall read so roughly that it never excludes the inverts.
+                let fall = if is_deleted && what == "fall" { "" } else { ", fall: 5 % ± 45 %" };
+                writeln!(text, "    fall_readings: [ {{ from: 0 ft, to: 20 ft{fall} }} ]").expect("a text");
+            }
+            text += "    shots:\n";
             for (index, crown) in crowns.iter().enumerate() {
                 let mut shot = vec![("at", format!("{} ft", 10 * index))];
                 let height = format!("{}.{:02} ft", crown / 100, crown % 100);
@@ -694,7 +965,7 @@ proptest! {
             }
             text
         };
-        for name in ["least_cover", "least_fall", "greatest_cover", "greatest_fall"] {
+        for name in ["least_cover", "least_fall", "greatest_cover", "greatest_fall", "sag_depth"] {
             let before = lot.value(&facts(false), name, &["L-1"]);
             let after = lot.value(&facts(true), name, &["L-1"]);
             prop_assert_eq!(before.hull(after), after);

@@ -22,7 +22,7 @@ use crate::vocabulary::Vocabulary;
 pub(crate) use constants::constant as limit_constant;
 pub use error::CheckError;
 pub(crate) use names::nearest;
-pub(crate) use usage::every_part;
+pub(crate) use usage::{every_part, parts};
 
 use expressions::Scope;
 use names::{Declared, Names};

@@ -68,6 +68,7 @@ fn head(vocabulary: &Vocabulary) -> Map<String, Value> {
         "datum".into(),
         json!({ "description": datum, "anyOf": [reference("words"), { "type": "null" }] }),
     );
+    keys.insert("plan".into(), plan());
     keys.insert("variances".into(), variances());
     keys
 }
@@ -142,6 +143,23 @@ fn tolerance(name: &str) -> Value {
         kinds.push(json!({ "type": "number", "minimum": 0 }));
     }
     json!({ "anyOf": kinds })
+}
+
+fn plan() -> Value {
+    let mut keys = Map::new();
+    keys.insert(
+        "file".into(),
+        described("words", "Its name, from the record's folder."),
+    );
+    let mut off = tolerance("length");
+    off["description"] = json!("How far a northing or an easting may be off.");
+    keys.insert("tolerance".into(), off);
+    let mut plan = closed(keys, &["file", "tolerance"]);
+    plan["type"] = json!(["object", "null"]);
+    plan["description"] = json!(
+        "A GeoJSON file that gives the places of things in plan: each feature's property `id` is a thing's id."
+    );
+    plan
 }
 
 fn variances() -> Value {

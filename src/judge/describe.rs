@@ -126,7 +126,11 @@ impl<'a> Describer<'a> {
         Finding {
             rule: written.id.clone(),
             title: written.title.clone(),
-            obligation: obligation(&written.obligation),
+            obligation: match rule.unset {
+                // A question takes the place of what can't be asked without the limit.
+                Some(_) => Obligation::Refer,
+                None => obligation(&written.obligation),
+            },
             verdict,
             decision: decision(rule.decision),
             banded: judgement.banded,
@@ -146,7 +150,7 @@ impl<'a> Describer<'a> {
                 .map(|permit| self.permit_name(permit).to_owned()),
             in_force_on: Some(date::show(rule.standing.on)),
             place: self.home(written),
-            variance: self.variance(rule, &judgement.subject, verdict),
+            variance: self.variance(rule, &judgement.subject),
             question: self.question(rule, verdict),
             remedy: written.remedy.clone(),
             hold: self.hold_name(written.hold).to_owned(),
@@ -618,19 +622,7 @@ impl<'a> Describer<'a> {
 
     /// A citation with its document's title and edition.
     pub(super) fn clause(&self, citation: &Citation) -> Clause {
-        let document = &self.library.documents[citation.document.index()];
-        Clause {
-            source: document.name.clone(),
-            document: document.title.clone(),
-            edition: document.edition.clone(),
-            section: citation.section.clone(),
-            standing: match document.kind {
-                DocumentKind::Practice => ClauseStanding::Practice,
-                DocumentKind::Local => ClauseStanding::Local,
-                DocumentKind::Published if citation.from_memory => ClauseStanding::Memory,
-                DocumentKind::Published => ClauseStanding::Published,
-            },
-        }
+        clause(self.library, citation)
     }
 
     fn limits(&self, rule: &Rule, read: &Read) -> Vec<Limit> {
@@ -670,38 +662,7 @@ impl<'a> Describer<'a> {
     }
 
     fn limit(&self, name: String, standing: &Standing) -> Limit {
-        Limit {
-            name,
-            value: values(&standing.values),
-            way: standing.way.iter().map(|step| self.layer(step)).collect(),
-        }
-    }
-
-    /// What one layer says, in words.
-    pub(super) fn layer(&self, step: &LayerStep) -> Layer {
-        let clauses: Vec<String> = step
-            .citations
-            .iter()
-            .map(|citation| {
-                let clause = self.clause(citation);
-                format!(
-                    "{} ({}), {}",
-                    clause.document, clause.edition, clause.section
-                )
-            })
-            .collect();
-        Layer {
-            layer: match step.place {
-                None => "model".to_owned(),
-                Some(place) => self.library.places[place.index()].path.clone(),
-            },
-            value: values(&step.values),
-            from: step.from.map(date::show),
-            until: step.until.map(date::show),
-            clause: clauses.join("; "),
-            because: step.because.clone(),
-            note: step.note.map(|note| note_words(note).to_owned()),
-        }
+        limit(self.library, name, standing)
     }
 
     /// A value's way through the layers on one line.
@@ -710,7 +671,7 @@ impl<'a> Describer<'a> {
             .way
             .iter()
             .map(|step| {
-                let layer = self.layer(step);
+                let layer = layer(self.library, step);
                 let note = layer
                     .note
                     .map(|note| format!(", {note}"))
@@ -756,69 +717,80 @@ impl<'a> Describer<'a> {
     }
 
     /// The variance that a place granted for a rule, a lot and a subject; else one that the record
-    /// claims.
-    fn variance(&self, rule: &Rule, subject: &[ThingRef], _verdict: Verdict) -> Option<Variance> {
+    /// claims. One that is valid comes before one that is not.
+    fn variance(&self, rule: &Rule, subject: &[ThingRef]) -> Option<Variance> {
+        let found: Vec<Variance> = self
+            .granted(rule, subject)
+            .chain(self.claimed(rule, subject))
+            .collect();
+        let valid = found
+            .iter()
+            .position(|variance| variance.granted && variance.valid);
+        found.into_iter().nth(valid.unwrap_or(0))
+    }
+
+    fn granted(&self, rule: &Rule, subject: &[ThingRef]) -> impl Iterator<Item = Variance> {
         let id = &self.library.rules[rule.rule.index()].id;
-        let head = &self.record.head;
-        let names_subject = |wanted: &str| {
-            subject.iter().any(|thing| {
-                self.record
-                    .thing(*thing)
-                    .id
-                    .is_some_and(|id| self.record.text(id) == wanted)
-            }) || (subject.is_empty() && wanted == head.lot.value)
-        };
-        let on = head.recorded_date.value;
-        let granted = rule
-            .standing
+        rule.standing
             .way
             .iter()
             .rev()
             .flat_map(|place| &self.library.places[place.index()].variances)
-            .find(|variance| {
+            .filter(|variance| {
                 self.library.rules[variance.rule.index()].id == *id
-                    && variance.lot == head.lot.value
-                    && names_subject(&variance.subject)
+                    && variance.lot == self.record.head.lot.value
+                    && self.is_named(subject, &variance.subject)
             })
-            .map(|variance| Variance {
-                number: variance.number.clone(),
-                authority: variance.authority.clone(),
-                date: date::show(variance.date.value),
-                until: variance
-                    .until
-                    .as_ref()
-                    .map_or("no end".to_owned(), |until| date::show(until.value)),
-                because: variance.because.clone(),
-                granted: true,
-                valid: variance.date.value <= on
-                    && variance
-                        .until
-                        .as_ref()
-                        .is_none_or(|until| on <= until.value),
-            });
-        granted.or_else(|| {
-            head.variances
-                .iter()
-                .find(|variance| {
-                    variance.rule.value == *id && names_subject(&variance.subject.value)
-                })
-                .map(|variance| Variance {
+            .map(|variance| {
+                let until = variance.until.as_ref().map(|until| until.value);
+                Variance {
+                    number: variance.number.clone(),
+                    authority: variance.authority.clone(),
+                    date: date::show(variance.date.value),
+                    until: until.map_or("no end".to_owned(), date::show),
+                    because: variance.because.clone(),
+                    granted: true,
+                    valid: self.is_valid(variance.date.value, until),
+                }
+            })
+    }
+
+    fn claimed(&self, rule: &Rule, subject: &[ThingRef]) -> impl Iterator<Item = Variance> {
+        let id = &self.library.rules[rule.rule.index()].id;
+        self.record
+            .head
+            .variances
+            .iter()
+            .filter(|variance| {
+                variance.rule.value == *id && self.is_named(subject, &variance.subject.value)
+            })
+            .map(|variance| {
+                let until = variance.until.as_ref().map(|until| until.value);
+                Variance {
                     number: variance.number.value.clone(),
                     authority: variance.authority.value.clone(),
                     date: date::show(variance.date.value),
-                    until: variance
-                        .until
-                        .as_ref()
-                        .map_or("no end".to_owned(), |until| date::show(until.value)),
+                    until: until.map_or("no end".to_owned(), date::show),
                     because: variance.because.value.clone(),
                     granted: false,
-                    valid: variance.date.value <= on
-                        && variance
-                            .until
-                            .as_ref()
-                            .is_none_or(|until| on <= until.value),
-                })
-        })
+                    valid: self.is_valid(variance.date.value, until),
+                }
+            })
+    }
+
+    /// Whether a variance's subject is one of a finding's things; the lot itself goes by its name.
+    fn is_named(&self, subject: &[ThingRef], wanted: &str) -> bool {
+        let is_thing = |thing: &ThingRef| {
+            let id = self.record.thing(*thing).id;
+            id.is_some_and(|id| self.record.text(id) == wanted)
+        };
+        subject.iter().any(is_thing) || (subject.is_empty() && wanted == self.record.head.lot.value)
+    }
+
+    /// Whether the day of the record lies within, the last day included.
+    fn is_valid(&self, from: Rational, until: Option<Rational>) -> bool {
+        let on = self.record.head.recorded_date.value;
+        from <= on && until.is_none_or(|until| on <= until)
     }
 
     /// Past, where something missing could last be seen before this stage; now, where that or the
@@ -900,6 +872,63 @@ impl<'a> Describer<'a> {
 
     pub(super) fn hold_name(&self, hold: HoldId) -> &'a str {
         &self.vocabulary().holds[usize::from(hold.0)].name
+    }
+}
+
+/// A citation with its document's title and edition.
+pub fn clause(library: &Library, citation: &Citation) -> Clause {
+    let document = &library.documents[citation.document.index()];
+    Clause {
+        source: document.name.clone(),
+        document: document.title.clone(),
+        edition: document.edition.clone(),
+        section: citation.section.clone(),
+        standing: match document.kind {
+            DocumentKind::Practice => ClauseStanding::Practice,
+            DocumentKind::Local => ClauseStanding::Local,
+            DocumentKind::Published if citation.from_memory => ClauseStanding::Memory,
+            DocumentKind::Published => ClauseStanding::Published,
+        },
+    }
+}
+
+/// A value with its way through the layers, in words.
+pub fn limit(library: &Library, name: String, standing: &Standing) -> Limit {
+    Limit {
+        name,
+        value: values(&standing.values),
+        way: standing
+            .way
+            .iter()
+            .map(|step| layer(library, step))
+            .collect(),
+    }
+}
+
+/// What one layer says, in words.
+fn layer(library: &Library, step: &LayerStep) -> Layer {
+    let clauses: Vec<String> = step
+        .citations
+        .iter()
+        .map(|citation| {
+            let clause = clause(library, citation);
+            format!(
+                "{} ({}), {}",
+                clause.document, clause.edition, clause.section
+            )
+        })
+        .collect();
+    Layer {
+        layer: match step.place {
+            None => "model".to_owned(),
+            Some(place) => library.places[place.index()].path.clone(),
+        },
+        value: values(&step.values),
+        from: step.from.map(date::show),
+        until: step.until.map(date::show),
+        clause: clauses.join("; "),
+        because: step.because.clone(),
+        note: step.note.map(|note| note_words(note).to_owned()),
     }
 }
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::describe::note_words;
-use super::{Cause, Describer, Judgement, judge};
+use super::{Describer, judge};
 use crate::check::nearest;
 use crate::check::typed::{Action, DocumentKind, Library, Obligation as Asked, PlaceId};
 use crate::finding::{
@@ -15,7 +15,7 @@ use crate::program::{Program, compile};
 use crate::quantity::date;
 use crate::record::facts::{Record, State, ThingRef};
 use crate::source::{Located, SourceId, Sources, Span};
-use crate::survey::{self, Survey};
+use crate::survey::{self, Contradiction, Survey};
 use crate::vocabulary::{FactId, PermitId, Vocabulary};
 
 /// What every report of a run says.
@@ -150,7 +150,7 @@ pub fn report(
     let (findings, apart) = {
         let judgements = judge(&program, &library.vocabulary, setting.survey, &record);
         let describer = Describer::new(library, &program, setting.survey, &record, texts);
-        let mut findings = built_in(&describer, &judgements, &dates);
+        let mut findings = built_in(&describer, &dates);
         findings.extend(
             judgements
                 .iter()
@@ -182,7 +182,7 @@ pub fn report(
         ),
         stood_in: Vec::new(),
         ruleset_digest: setting.ruleset_digest.to_owned(),
-        record_digest: crate::library::text_digest(&texts.get(id).text),
+        record_digest: digest(&record, texts, id),
         exit_status: exit_status(&findings),
         counts: Counts::of(&findings),
         claimed_complete: claimed_complete(&library.vocabulary, &record),
@@ -205,6 +205,15 @@ pub fn report(
         program,
         report,
     })
+}
+
+/// Of the record's text; with that of its plan after it, where it has one.
+fn digest(record: &Record, texts: &Sources, id: SourceId) -> String {
+    let text = &texts.get(id).text;
+    match record.head.plan.as_ref().and_then(|plan| plan.source) {
+        Some(plan) => crate::library::text_digest(&format!("{text}\n{}", texts.get(plan).text)),
+        None => crate::library::text_digest(text),
+    }
 }
 
 /// Which schema reports follow.
@@ -316,13 +325,9 @@ fn claimed_complete(vocabulary: &Vocabulary, record: &Record) -> Vec<String> {
 }
 
 /// The findings that need no rule: permits, and readings that exclude each other.
-fn built_in(
-    describer: &Describer<'_>,
-    judgements: &[Judgement<'_>],
-    dates: &Dates,
-) -> Vec<Finding> {
+fn built_in(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
     let mut found = permit_findings(describer, dates);
-    found.extend(disagreements(describer, judgements));
+    found.extend(disagreements(describer));
     found
 }
 
@@ -475,7 +480,7 @@ fn plain(
 }
 
 /// Readings of one fact, or two ways of having one value, that exclude each other.
-fn disagreements(describer: &Describer<'_>, judgements: &[Judgement<'_>]) -> Vec<Finding> {
+fn disagreements(describer: &Describer<'_>) -> Vec<Finding> {
     let record = describer.record;
     let vocabulary = &describer.library.vocabulary;
     let mut found = Vec::new();
@@ -492,16 +497,29 @@ fn disagreements(describer: &Describer<'_>, judgements: &[Judgement<'_>]) -> Vec
             }
         }
     }
-    let mut told = BTreeSet::new();
-    for cause in judgements.iter().flat_map(|judgement| &judgement.causes) {
-        if let Cause::Record(survey::Cause::Apart { thing, function }) = cause
-            && told.insert((*thing, *function))
-        {
-            let path = format!("{}: {function}", record.path(vocabulary, *thing));
-            found.push(disagreement(describer, *thing, path, &[]));
-        }
+    for apart in describer.survey.contradictions(record) {
+        found.push(contradiction(describer, &apart));
     }
     found
+}
+
+/// Two ways of having one value, such as the tape and the level.
+fn contradiction(describer: &Describer<'_>, apart: &Contradiction) -> Finding {
+    let vocabulary = &describer.library.vocabulary;
+    let things = apart.things.iter();
+    let paths: Vec<String> = things
+        .map(|thing| describer.record.path(vocabulary, *thing))
+        .collect();
+    let path = format!("{}({})", apart.function, paths.join(", "));
+    let subject = *apart.things.first().expect("a value is of something");
+    let mut finding = disagreement(describer, subject, path, &apart.readings);
+    finding.subject = apart
+        .things
+        .iter()
+        .map(|thing| describer.plain_subject(*thing))
+        .collect();
+    finding.measured = Some(apart.values.join("; "));
+    finding
 }
 
 fn disagreement(

@@ -25,7 +25,9 @@ pub enum LayerError {
     #[error("topic {topic} is claimed by {first} and by {second}")]
     #[diagnostic(
         code(layers::two_places_claim),
-        help("each topic comes from one of a lot's places: one of the two ends its statements on {topic} with `until`, or the record leaves one place out")
+        help(
+            "each topic comes from one of a lot's places: one of the two ends its statements on {topic} with `until`, or the record leaves one place out"
+        )
     )]
     TwoPlacesClaim {
         /// The topic.
@@ -55,7 +57,9 @@ pub enum LayerError {
     #[error("{what} is not in force here on {date}, so there is nothing to change")]
     #[diagnostic(
         code(layers::target_missing),
-        help("a statement changes what stands beneath it on every date of its period: adopt the topic from that date on, or end the statement with `until`")
+        help(
+            "a statement changes what stands beneath it on every date of its period: adopt the topic from that date on, or end the statement with `until`"
+        )
     )]
     TargetMissing {
         /// The rule or topic.
@@ -70,7 +74,9 @@ pub enum LayerError {
     #[error("rule {rule} uses {limit}, but topic {topic} is not in force at {place} on {date}")]
     #[diagnostic(
         code(layers::limit_not_adopted),
-        help("adopt {topic} there from that date on, or strike the rule: a rule that uses another topic's limit needs that topic adopted wherever it is")
+        help(
+            "adopt {topic} there from that date on, or strike the rule: a rule that uses another topic's limit needs that topic adopted wherever it is"
+        )
     )]
     LimitNotAdopted {
         /// The rule.

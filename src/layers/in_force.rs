@@ -41,9 +41,50 @@ pub fn in_force(
     }
 }
 
-/// A place and those around it, the outermost first.
-pub fn library_way(library: &Library, place: PlaceId) -> Vec<PlaceId> {
-    library.way_in(place)
+/// Topics as they are written: adopted everywhere, nothing amended, all by one date. A place's own
+/// topic goes by that place's way, since it may use the place's limits.
+pub fn as_written(
+    library: &Library,
+    wanted: impl Fn(TopicId) -> bool,
+    date: Option<Rational>,
+    recorded: Rational,
+) -> InForce {
+    let mut found = InForce::default();
+    for (at, topic) in library.topics.iter().enumerate() {
+        let id = TopicId(u32::try_from(at).expect("fewer than four billion topics"));
+        let way = topic
+            .home
+            .map_or_else(Vec::new, |home| library.way_in(home));
+        for (at, rule) in library.rules.iter().enumerate() {
+            let on = match rule.obligation {
+                Obligation::Precaution(_) => Some(recorded),
+                Obligation::Shall(_)
+                | Obligation::Should(_)
+                | Obligation::Record(_)
+                | Obligation::Refer(_) => date,
+            };
+            let is_own = rule.topic == id && rule.origin == RuleOrigin::Topic && wanted(id);
+            if let (true, Some(on)) = (is_own, on) {
+                found.rules.push(RuleInForce {
+                    rule: RuleId(u32::try_from(at).expect("fewer than four billion rules")),
+                    topic: id,
+                    on,
+                    way: way.clone(),
+                    decision: Decision::Banded,
+                    changes: Vec::new(),
+                });
+            }
+        }
+        found.topics.push(TopicStanding {
+            topic: id,
+            way,
+            date,
+            state: TopicState::InForce,
+            decision: Decision::Banded,
+            expired: None,
+        });
+    }
+    found
 }
 
 /// The way that a topic goes by: that of the place with a say on it in the part that not all

@@ -47,14 +47,14 @@ pub fn compile(library: &Library, survey: &Survey, in_force: InForce) -> Program
     }
 }
 
-/// The limits and tables that rules in force use, each looked up once a date.
+/// The limits and tables that rules in force use, each looked up once a way and date.
 struct Values<'a> {
     library: &'a Library,
     in_force: &'a InForce,
     limits: Vec<LimitInForce>,
-    limit_numbers: BTreeMap<(LimitId, Rational), usize>,
+    limit_numbers: BTreeMap<(LimitId, Vec<typed::PlaceId>, Rational), usize>,
     tables: Vec<TableInForce>,
-    table_numbers: BTreeMap<(TableId, Rational), usize>,
+    table_numbers: BTreeMap<(TableId, Vec<typed::PlaceId>, Rational), usize>,
 }
 
 impl Values<'_> {
@@ -81,12 +81,13 @@ impl Values<'_> {
     fn limit(&mut self, limit: LimitId, rule: &RuleInForce) -> usize {
         let owner = self.library.limits[limit.index()].owner;
         let (way, date) = self.goes_by(owner, rule);
-        if let Some(known) = self.limit_numbers.get(&(limit, date)) {
+        let key = (limit, way.to_vec(), date);
+        if let Some(known) = self.limit_numbers.get(&key) {
             return *known;
         }
         let standing = limit_standing(self.library, limit, way, date);
         let number = self.limits.len();
-        self.limit_numbers.insert((limit, date), number);
+        self.limit_numbers.insert(key, number);
         self.limits.push(LimitInForce {
             limit,
             values: standing.values.iter().map(value).collect(),
@@ -98,7 +99,8 @@ impl Values<'_> {
     fn table(&mut self, table: TableId, rule: &RuleInForce) -> usize {
         let known = &self.library.tables[table.index()];
         let (way, date) = self.goes_by(known.owner, rule);
-        if let Some(number) = self.table_numbers.get(&(table, date)) {
+        let key = (table, way.to_vec(), date);
+        if let Some(number) = self.table_numbers.get(&key) {
             return *number;
         }
         let mut cells: Vec<Option<Value>> = known
@@ -116,7 +118,7 @@ impl Values<'_> {
         }
         let axes = known.axes.iter().map(|axis| self.axis(axis)).collect();
         let number = self.tables.len();
-        self.table_numbers.insert((table, date), number);
+        self.table_numbers.insert(key, number);
         self.tables.push(TableInForce {
             table,
             axes,

@@ -4,16 +4,13 @@
 //! a place's cases, by the rules in force at that place.
 
 use super::error::CaseError;
-use crate::check::typed::{
-    Constant, Decision, Library, Obligation, PlaceId, RuleId, RuleOrigin, TopicId,
-};
+use crate::check::typed::{Constant, Library, PlaceId, TopicId};
 use crate::check::{limit_constant, nearest};
 use crate::finding::Verdict;
 use crate::judge::{Judgement, dates, judge};
-use crate::layers::{Dates, InForce, RuleInForce, TopicStanding, TopicState, in_force};
+use crate::layers::{Dates, InForce, as_written, in_force};
 use crate::library::{Opened, Problem};
 use crate::program::{Program, compile};
-use crate::quantity::Rational;
 use crate::record::error::Mistakes;
 use crate::record::facts::Record;
 use crate::record::read_fragment;
@@ -349,7 +346,8 @@ impl Run<'_> {
     }
 }
 
-/// A topic's own rules as if they were adopted everywhere and nothing amended.
+/// A topic's own rules as if they were adopted everywhere and nothing amended, by any date of its
+/// kind of permit.
 fn topic_alone(library: &Library, topic: TopicId, dates: &Dates) -> InForce {
     let kind = library.topics[topic.index()].permit;
     let permit = dates
@@ -361,50 +359,5 @@ fn topic_alone(library: &Library, topic: TopicId, dates: &Dates) -> InForce {
         (Some(_), Some(permit)) => permit.issued.or(permit.applied).or(permit.plan_approved),
         (Some(_), None) => None,
     };
-    let on = |rule: RuleId| -> Option<Rational> {
-        match library.rules[rule.index()].obligation {
-            Obligation::Precaution(_) => Some(dates.recorded),
-            Obligation::Shall(_)
-            | Obligation::Should(_)
-            | Obligation::Record(_)
-            | Obligation::Refer(_) => date,
-        }
-    };
-    // A place's own topic may use the place's limits, so it goes by that place's way.
-    let way = match library.topics[topic.index()].home {
-        Some(place) => library.way_in(place),
-        None => Vec::new(),
-    };
-    let rules = library
-        .rules
-        .iter()
-        .enumerate()
-        .filter(|(_, rule)| rule.topic == topic && rule.origin == RuleOrigin::Topic)
-        .filter_map(|(at, _)| {
-            let rule = RuleId(u32::try_from(at).expect("fewer than four billion rules"));
-            Some(RuleInForce {
-                rule,
-                topic,
-                on: on(rule)?,
-                way: way.clone(),
-                decision: Decision::Banded,
-                changes: Vec::new(),
-            })
-        })
-        .collect();
-    let topics = (0..library.topics.len())
-        .map(|at| TopicStanding {
-            topic: TopicId(u32::try_from(at).expect("fewer than four billion topics")),
-            way: way.clone(),
-            date,
-            state: TopicState::InForce,
-            decision: Decision::Banded,
-            expired: None,
-        })
-        .collect();
-    InForce {
-        topics,
-        rules,
-        marks: Vec::new(),
-    }
+    as_written(library, |of| of == topic, date, dates.recorded)
 }

@@ -443,6 +443,22 @@ pub enum RecordError {
         reading: Span,
     },
 
+    /// `plan: { file: ../lot_07.geojson, … }`
+    #[error("`{found}` is not the name of a file beside the record")]
+    #[diagnostic(
+        code(record::plan_file),
+        help(
+            "write its name from the record's folder, `lot_07.geojson` or `plans/lot_07.geojson`: no `..`, no drive, no folder above"
+        )
+    )]
+    PlanFile {
+        /// As written.
+        found: String,
+        /// The name.
+        #[label("leads elsewhere")]
+        at: Span,
+    },
+
     // The values.
     /// `cover: 24`
     #[error("`{key}` is {kind}, and {number} has no unit")]
@@ -663,6 +679,15 @@ impl Mistakes {
 
 /// The mistake itself, unless it stands too far along its line.
 fn shown(error: RecordError, at: Span, sources: &Sources) -> RecordError {
+    long_line(&error, at, sources).unwrap_or(error)
+}
+
+/// What is told of a mistake that stands too far along its line to be shown there.
+pub(super) fn long_line(
+    error: &dyn Diagnostic,
+    at: Span,
+    sources: &Sources,
+) -> Option<RecordError> {
     let text = &*sources.get(at.source).text;
     let column = |offset: usize| {
         let before = &text[..offset.min(text.len())];
@@ -671,11 +696,11 @@ fn shown(error: RecordError, at: Span, sources: &Sources) -> RecordError {
     let ends = |label: miette::LabeledSpan| column(label.offset() + label.len());
     let farthest = error.labels().into_iter().flatten().map(ends).max();
     if farthest.is_none_or(|farthest| farthest <= MOST_COLUMNS) {
-        return error;
+        return None;
     }
     let column = column(at.start as usize);
     let start = at.start - u32::try_from(column).unwrap_or(at.start);
-    RecordError::LongLine {
+    Some(RecordError::LongLine {
         message: error.to_string(),
         mend: error.help().map_or(String::new(), |help| help.to_string()),
         column: column + 1,
@@ -684,5 +709,5 @@ fn shown(error: RecordError, at: Span, sources: &Sources) -> RecordError {
             end: start,
             ..at
         },
-    }
+    })
 }

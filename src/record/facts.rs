@@ -4,7 +4,7 @@
 //! lists are found by adding a fact's or a list's number to the thing's first.
 
 use crate::quantity::{Interval, Rational, Unit};
-use crate::source::{Span, Spanned};
+use crate::source::{SourceId, Span, Spanned};
 use crate::vocabulary::{FactId, HoldId, ListId, PermitId, SITE, ThingId, Vocabulary};
 
 /// A thing of a record, by its place in [`Record::things`].
@@ -54,8 +54,21 @@ pub struct Head {
     pub stage: Spanned<HoldId>,
     /// What the elevations are above, where there are any.
     pub datum: Option<Spanned<String>>,
+    /// The plan that gives the places of its things, where it names one.
+    pub plan: Option<Plan>,
     /// The variances that the record claims.
     pub variances: Vec<ClaimedVariance>,
+}
+
+/// A GeoJSON file that a record names.
+#[derive(Debug, Clone)]
+pub struct Plan {
+    /// Its name, from the record's folder, `/` between folders; neither absolute nor with `..`.
+    pub file: Spanned<String>,
+    /// How far a northing or an easting may be off, in metres.
+    pub tolerance: Rational,
+    /// Its text, once it is attached.
+    pub source: Option<SourceId>,
 }
 
 /// A permit; dates are canonical in seconds.

@@ -3,17 +3,17 @@
 //! No rule reads it, so what is missing here is a mistake and never a verdict.
 
 use super::error::{Mistakes, RecordError};
-use super::facts::{ClaimedVariance, Head, Permit};
+use super::facts::{ClaimedVariance, Head, Permit, Plan};
 use super::names;
 use super::read::Parts;
 use super::tolerances::{self, Tolerances};
 use super::yaml::{Entry, Node, NodeKind};
-use crate::quantity::{Rational, date};
+use crate::quantity::{Dimension, Rational, date};
 use crate::source::{Span, Spanned};
-use crate::vocabulary::{HoldId, PermitId, Vocabulary};
+use crate::vocabulary::{HoldId, PermitId, Type, Vocabulary};
 
 /// The keys of a head, in the order in which they are usually written.
-pub const HEAD_KEYS: [&str; 9] = [
+pub const HEAD_KEYS: [&str; 10] = [
     "record",
     "lot",
     "place",
@@ -22,8 +22,12 @@ pub const HEAD_KEYS: [&str; 9] = [
     "stage",
     "tolerances",
     "datum",
+    "plan",
     "variances",
 ];
+
+/// The keys of `plan`.
+pub const PLAN_KEYS: [&str; 2] = ["file", "tolerance"];
 
 /// The keys of a permit.
 pub const PERMIT_KEYS: [&str; 5] = ["number", "applied", "issued", "plan_approved", "expires"];
@@ -139,6 +143,10 @@ impl<'a> Reader<'a> {
         let datum = self
             .entry("datum")
             .and_then(|node| self.text("datum", node));
+        let plan = match self.entry("plan") {
+            Some(node) => Some(self.plan(node)?),
+            None => None,
+        };
         let variances = self.variances();
         let (recorded_by, recorded_role, recorded_date) = recorded?;
         format?;
@@ -151,6 +159,7 @@ impl<'a> Reader<'a> {
             recorded_date,
             stage: stage?,
             datum,
+            plan,
             variances: variances?,
         })
     }
@@ -484,6 +493,54 @@ impl<'a> Reader<'a> {
                 Tolerances::unreadable(None)
             }
         }
+    }
+
+    // The plan.
+
+    fn plan(&mut self, node: &Node) -> Option<Plan> {
+        let mend = "write `{ file: lot_07.geojson, tolerance: 0.3 ft }`";
+        let entries = self.mapping("plan", node, mend);
+        for entry in entries {
+            self.known(entry, &PLAN_KEYS, "a plan");
+        }
+        let part = |key: &str| node.get(key).filter(|part| !part.is_empty());
+        let file = match part("file") {
+            Some(file) => self.plan_file(file),
+            None => {
+                let meaning = "the name of a GeoJSON file beside the record";
+                self.missing_at(node.span, "plan.file", meaning, "file: lot_07.geojson");
+                None
+            }
+        };
+        let length = Type::Quantity(Dimension::LENGTH);
+        let tolerance = match part("tolerance") {
+            Some(tolerance) => tolerances::read_one("tolerance", length, tolerance, self.mistakes),
+            None => {
+                let meaning = "how far a northing or an easting may be off";
+                self.missing_at(node.span, "plan.tolerance", meaning, "tolerance: 0.3 ft");
+                None
+            }
+        };
+        Some(Plan {
+            file: file?,
+            tolerance: tolerance?,
+            source: None,
+        })
+    }
+
+    fn plan_file(&mut self, node: &Node) -> Option<Spanned<String>> {
+        let file = self.text("file", node)?;
+        let is_below = file
+            .value
+            .split('/')
+            .all(|part| !part.trim().is_empty() && part != "." && part != "..");
+        if !is_below || file.value.contains(['\\', ':', '\0']) {
+            let at = file.span;
+            let found = file.value;
+            self.mistakes.add(at, RecordError::PlanFile { found, at });
+            return None;
+        }
+        Some(file)
     }
 
     // Variances.

@@ -8,6 +8,7 @@ pub mod error;
 pub mod facts;
 mod head;
 mod names;
+pub mod plan;
 mod read;
 mod reading;
 mod tolerances;
@@ -16,7 +17,7 @@ pub mod yaml;
 
 pub use error::RecordError;
 pub use facts::Record;
-pub use head::{HEAD_KEYS, Overrides, PERMIT_KEYS, RECORDED_KEYS, VARIANCE_KEYS};
+pub use head::{HEAD_KEYS, Overrides, PERMIT_KEYS, PLAN_KEYS, RECORDED_KEYS, VARIANCE_KEYS};
 pub use read::{read, read_fragment, read_with};
 pub use reading::{HOWS, READING_KEYS};
 pub use tolerances::type_names as tolerance_names;

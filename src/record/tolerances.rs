@@ -157,7 +157,13 @@ fn unknown_type(key: &str, kind: Option<Type>, at: Span, mistakes: &mut Mistakes
     mistakes.add(at, error);
 }
 
-fn read_one(key: &str, kind: Type, node: &Node, mistakes: &mut Mistakes) -> Option<Rational> {
+/// Reads one tolerance, or `exact`.
+pub(super) fn read_one(
+    key: &str,
+    kind: Type,
+    node: &Node,
+    mistakes: &mut Mistakes,
+) -> Option<Rational> {
     if node.is_word("exact") {
         return Some(Rational::ZERO);
     }

@@ -5,8 +5,10 @@ use anstyle::{AnsiColor, Style as Ansi};
 use textwrap::{Options, WordSplitter, wrap};
 
 use crate::finding::{
-    Clause, ClauseStanding, Due, Finding, Layer, Limit, Obligation, Report, Subject, Verdict,
+    Clause, ClauseStanding, Due, Finding, Layer, Limit, Obligation, Report, STANDING, Subject,
+    Verdict,
 };
+use crate::forms::{Coverage, SourceEntry, TopicEntry};
 use crate::judge::{Explanation, Line};
 
 /// How a terminal is written to.
@@ -533,12 +535,7 @@ fn layer_words(layer: &Layer) -> String {
 pub fn explanations(explanations: &[Explanation], style: Style) -> String {
     let mut text = String::new();
     for explanation in explanations {
-        let mut page = Page {
-            text: String::new(),
-            style,
-            record: "",
-            name: "",
-        };
+        let mut page = Page::blank(style);
         page.explanation(explanation);
         text.push_str(&page.text);
     }
@@ -625,5 +622,92 @@ fn verdict_phrase(verdict: Verdict, painted: &str) -> String {
         Verdict::TooClose | Verdict::NotRecorded => format!("is {painted}"),
         Verdict::DoesNotApply => painted.to_owned(),
         Verdict::Refer => format!("is one to {painted}"),
+    }
+}
+
+/// The rules in force, by topic.
+pub fn rules(topics: &[TopicEntry], style: Style) -> String {
+    let mut page = Page::blank(style);
+    for topic in topics {
+        let name = page.painted(&topic.topic, STRONG);
+        let permit = match &topic.permit {
+            Some(permit) => format!("by the {} permit", words(permit)),
+            None => "by the recorded date".to_owned(),
+        };
+        page.line(&format!("{name}  {} ({permit})", topic.title));
+        page.line("");
+        for rule in &topic.rules {
+            page.paragraph(&format!("  {}  {}", rule.rule, rule.title), style.width);
+            let asks = format!("{}, to be mended by {}", rule.obligation, words(&rule.hold));
+            page.labelled("asks", &asks);
+            for limit in &rule.limits {
+                page.labelled("limit", &way_words(limit));
+            }
+            for clause in &rule.clauses {
+                page.labelled("clause", &clause_words(clause));
+            }
+        }
+        page.line("");
+    }
+    page.paragraph(STANDING, style.width);
+    page.text
+}
+
+/// The documents behind the rules.
+pub fn sources(entries: &[SourceEntry], style: Style) -> String {
+    let mut page = Page::blank(style);
+    for entry in entries {
+        let name = page.painted(&entry.source, STRONG);
+        page.line(&format!("{name}  {}", entry.title));
+        page.labelled(
+            "by",
+            &format!("{}, {} ({})", entry.publisher, entry.edition, entry.kind),
+        );
+        if let Some(binding) = &entry.binding {
+            page.labelled("binding", binding);
+        }
+        if let Some(address) = &entry.address {
+            page.labelled("address", address);
+        }
+        if entry.rules.is_empty() {
+            page.labelled("rules", "none");
+        }
+        for rule in &entry.rules {
+            page.labelled(
+                "rule",
+                &format!("{}: {}", rule.rule, rule.sections.join("; ")),
+            );
+        }
+        page.line("");
+    }
+    page.text
+}
+
+/// Which facts the rules ask for, by topic and hold point.
+pub fn coverage(entries: &[Coverage], style: Style) -> String {
+    let mut page = Page::blank(style);
+    let mut topic = "";
+    for entry in entries {
+        if entry.topic != topic {
+            topic = &entry.topic;
+            let name = page.painted(topic, STRONG);
+            page.line(&name);
+        }
+        let rules = entry.rules.len();
+        page.line(&format!("  {} ({rules} rules)", words(&entry.hold)));
+        page.labelled("facts", &entry.facts.join(", "));
+    }
+    page.text
+}
+
+impl Page<'_> {
+    /// A page that quotes no record.
+    fn blank(style: Style) -> Self {
+        Page {
+            text: String::new(),
+            style,
+            record: "",
+            name: "",
+        }
     }
 }

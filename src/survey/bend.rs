@@ -62,6 +62,43 @@ pub(super) fn total_bend(record: &Record, slots: &ThingSlots, run: ThingRef) -> 
     computed
 }
 
+/// The bends between two neighbouring pull points, for the working.
+pub(super) struct Section {
+    pub from: Option<Rational>,
+    pub to: Option<Rational>,
+    pub angles: Vec<Both>,
+}
+
+/// Every section whose pull points are known; a bend without a place is in none.
+pub(super) fn sections(record: &Record, slots: &ThingSlots, run: ThingRef) -> Vec<Section> {
+    let Some((bends, pull_points)) = slots.bends.zip(slots.pull_points) else {
+        return Vec::new();
+    };
+    let items = record.list(run, bends.list).items.iter();
+    let all: Vec<_> = items
+        .map(|bend| read_bend(record, *bend, bends.angle, &mut Vec::new()))
+        .collect();
+    let pulled = record.list(run, pull_points).items.iter();
+    let mut places: Vec<_> = pulled
+        .filter_map(|point| chainage(record, *point, POINT_AT).ok())
+        .collect();
+    places.sort();
+    (0..=places.len())
+        .map(|section| {
+            let from = section.checked_sub(1).map(|index| places[index]);
+            let to = places.get(section).copied();
+            let inside = all.iter().filter(|bend| {
+                bend.at.is_some() && !matches!(place_of(bend, from, to), Place::Outside)
+            });
+            Section {
+                from,
+                to,
+                angles: inside.map(|bend| bend.angle).collect(),
+            }
+        })
+        .collect()
+}
+
 fn read_bend(
     record: &Record,
     bend: ThingRef,

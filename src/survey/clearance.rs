@@ -1,13 +1,14 @@
 //! How far two things lie apart, taped and from their lines in plan.
 
+use super::along::chainages;
 use super::cause::{Cause, merge};
 use super::plan::{Outline, Recorded};
 use super::slots::{ClearanceSlots, Slots};
 use super::space::Axis;
-use super::value::{Both, Computed, fact, spans, together};
+use super::value::{Both, Computed, chainage, fact, spans, together};
 use crate::quantity::{Interval, Rational};
 use crate::record::facts::{Record, State, THE_SITE, ThingRef, Value};
-use crate::vocabulary::FactId;
+use crate::vocabulary::{FactId, RUN_LENGTH};
 
 const ZERO: Interval = Interval::point(Rational::ZERO);
 
@@ -51,7 +52,8 @@ pub(super) fn straight(record: &Record, slots: &Slots, one: ThingRef, two: Thing
         value: level.value.map(|value| value.greater(Interval::WHOLE)),
         causes,
         readings: level.readings,
-        at: None,
+        how: "by the level distance",
+        ..Computed::missing(Vec::new())
     });
     sources.extend(from_space(record, slots, one, two));
     together(sources, apart(one, "true_clearance"))
@@ -77,7 +79,7 @@ fn from_space(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> O
     };
     let radii = axes[0].radius.add(axes[1].radius);
     let value = distance.subtract(radii).greater(Both::same(ZERO));
-    Some(Computed::known(value, Vec::new()))
+    Some(Computed::known(value, Vec::new()).had("from plan and profiles"))
 }
 
 fn slanted(level: Computed, upright: Computed) -> Computed {
@@ -91,7 +93,7 @@ fn slanted(level: Computed, upright: Computed) -> Computed {
         value: sum.root(),
         causes,
         readings,
-        at: None,
+        ..Computed::missing(Vec::new())
     }
 }
 
@@ -129,7 +131,7 @@ fn taped(
     let entries = record.list(THE_SITE, slots.list).items.iter();
     entries
         .filter(|entry| joins(record, **entry, slots.from, slots.to, one, two))
-        .map(|entry| read(*entry))
+        .map(|entry| read(*entry).had("taped"))
         .collect()
 }
 
@@ -196,9 +198,31 @@ fn from_plan(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Op
     Some(Computed {
         value: value.greater(Both::same(ZERO)),
         causes,
-        readings: Vec::new(),
-        at: None,
+        at: nearest_along(record, slots, [one, two], [&left.banded, &right.banded]),
+        how: "from the plan",
+        ..Computed::missing(Vec::new())
     })
+}
+
+/// Where along the first of the two that is a run they are nearest.
+fn nearest_along(
+    record: &Record,
+    slots: &Slots,
+    [one, two]: [ThingRef; 2],
+    [left, right]: [&Outline; 2],
+) -> Option<(ThingRef, Interval)> {
+    let nearest = left.nearest(right)?;
+    let is_run = |thing: ThingRef| slots.thing(record.thing(thing).kind).is_run;
+    let (run, outline, place) = if is_run(one) {
+        (one, left, nearest.place)
+    } else if is_run(two) {
+        (two, right, nearest.other_place)
+    } else {
+        return None;
+    };
+    let length = chainage(record, run, RUN_LENGTH).ok()?;
+    let (from, to) = chainages(outline, place, length)?;
+    Some((run, Interval::new(from, to)?))
 }
 
 /// From the middle of a thing to its edge, where it has a diameter.

@@ -8,7 +8,7 @@
 use super::cause::{Cause, merge};
 use super::profile::{Height, Node, Profile, Taken, Track};
 use super::slots::{ShotSlots, ThingSlots};
-use super::value::{Both, Computed, chainage, fact, spans, together};
+use super::value::{Both, Computed, Told, chainage, fact, spans, together};
 use crate::quantity::{Interval, Rational};
 use crate::record::facts::{Record, ThingRef};
 use crate::source::Span;
@@ -57,19 +57,15 @@ impl Cover {
 pub(super) fn cover(record: &Record, slots: &ThingSlots, run: ThingRef, which: Cover) -> Computed {
     let mut sources = Vec::new();
     if let Some(spans) = slots.spans {
-        sources.push(taped_by_stretch(
-            record,
-            run,
-            spans.list,
-            spans.cover,
-            which,
-        ));
+        sources.push(
+            taped_by_stretch(record, run, spans.list, spans.cover, which).had("taped by stretches"),
+        );
     }
     if let Some(levelled) = Levelled::of(record, slots, run) {
-        sources.push(levelled.extreme(record, run, which));
+        sources.push(levelled.extreme(record, run, which).had("levelled"));
     }
     if let Some(cover) = slots.cover {
-        sources.push(taped_once(record, run, cover, which));
+        sources.push(taped_once(record, run, cover, which).had("taped"));
     }
     let apart = Cause::Apart {
         thing: run,
@@ -99,7 +95,7 @@ fn taped_once(record: &Record, run: ThingRef, cover: FactId, which: Cover) -> Co
                 to: chainage(record, run, crate::vocabulary::RUN_LENGTH).ok(),
             }],
             readings: spans(record, run, cover),
-            at: None,
+            ..Computed::missing(Vec::new())
         },
     }
 }
@@ -184,6 +180,7 @@ impl Extreme {
             causes,
             readings,
             at: along.map(|along| (run, along)),
+            ..Computed::missing(Vec::new())
         }
     }
 }
@@ -234,9 +231,7 @@ impl Levelled {
                         thing: run,
                         function: which.function(),
                     };
-                    let mut computed = Computed::missing(vec![apart]);
-                    computed.readings = self.readings_at(record, place);
-                    return computed;
+                    return Computed::apart(apart, self.told_at(record, place));
                 }
             }
         }
@@ -249,6 +244,15 @@ impl Levelled {
         places.sort();
         places.dedup();
         places
+    }
+
+    /// What each shot or stretch between shots says of the height that is not one.
+    fn told_at(&self, record: &Record, place: Rational) -> Vec<Told> {
+        let profile = match self.ground.at(place) {
+            Height::Apart => &self.ground,
+            Height::Missing | Height::Known(_) => &self.crown,
+        };
+        profile.told_at(record, place)
     }
 
     fn readings_at(&self, record: &Record, place: Rational) -> Vec<Span> {

@@ -7,7 +7,7 @@ use super::cover::{crown_tracks, underside_tracks};
 use super::plan::{Meeting, Outline};
 use super::profile::{Height, Profile};
 use super::slots::{CrossingSlots, Slots};
-use super::value::{Both, Computed, chainage, fact, spans, together};
+use super::value::{Both, Computed, Told, chainage, fact, spans, together};
 use crate::quantity::{Interval, Rational};
 use crate::record::facts::{Record, State, THE_SITE, ThingRef};
 use crate::source::Span;
@@ -23,6 +23,12 @@ pub(super) struct Decided {
 }
 
 impl Decided {
+    /// Whether the list of crossings and the plan exclude each other.
+    pub fn is_apart(&self) -> bool {
+        let mut causes = self.causes.iter();
+        causes.any(|cause| matches!(cause, Cause::Apart { .. }))
+    }
+
     fn same(truth: Truth, causes: Vec<Cause>) -> Decided {
         Decided {
             banded: truth,
@@ -65,8 +71,7 @@ fn crossing_slots(slots: &Slots) -> CrossingSlots {
 /// By the list of crossings: an entry is one; a closed list without one says that there is none.
 fn listed(record: &Record, slots: CrossingSlots, one: ThingRef, two: ThingRef) -> Decided {
     let list = record.list(THE_SITE, slots.list);
-    let is_entry = |entry: &&ThingRef| joins(record, **entry, slots.upper, slots.lower, one, two);
-    if list.items.iter().any(|entry| is_entry(&entry)) {
+    if has_entry(record, slots, one, two) {
         return Decided::same(Truth::True, Vec::new());
     }
     let mut causes = may_be_others(record, slots);
@@ -84,6 +89,16 @@ fn listed(record: &Record, slots: CrossingSlots, one: ThingRef, two: ThingRef) -
     } else {
         Decided::same(Truth::Unknown, causes)
     }
+}
+
+/// Whether the list of crossings names two runs.
+pub(super) fn is_listed(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> bool {
+    has_entry(record, crossing_slots(slots), one, two)
+}
+
+fn has_entry(record: &Record, slots: CrossingSlots, one: ThingRef, two: ThingRef) -> bool {
+    let mut entries = record.list(THE_SITE, slots.list).items.iter();
+    entries.any(|entry| joins(record, *entry, slots.upper, slots.lower, one, two))
 }
 
 /// Why there may be other crossings than those that are named in full.
@@ -171,7 +186,7 @@ fn taped(
         least.value = least.value.lesser(Both::WHOLE);
         merge(&mut least.causes, others);
     }
-    Some(least)
+    Some(least.had("taped"))
 }
 
 /// Two runs may cross more than once: the nearest crossing counts.
@@ -186,6 +201,7 @@ fn nearer(one: Computed, two: Computed) -> Computed {
         causes,
         readings: first.readings,
         at: first.at,
+        ..Computed::missing(Vec::new())
     }
 }
 
@@ -201,7 +217,8 @@ fn levelled(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Opt
         return None;
     }
     let (Ok(banded), Ok(as_read)) = (banded.transpose(), as_read.transpose()) else {
-        return Some(Computed::missing(vec![apart(one)]));
+        let told = pipes.iter().find_map(|pipe| pipe.told(record));
+        return Some(Computed::apart(apart(one), told.unwrap_or_default()));
     };
     let deciding = banded.as_ref().or(as_read.as_ref());
     let readings = deciding.map_or_else(Vec::new, |gap| {
@@ -236,19 +253,23 @@ fn levelled(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Opt
         causes,
         readings,
         at,
+        how: "from plan and profiles",
+        ..Computed::missing(Vec::new())
     })
 }
 
 /// Top and underside of a run.
-struct Pipe {
-    run: ThingRef,
-    length: Option<Rational>,
+pub(super) struct Pipe {
+    pub run: ThingRef,
+    /// The chainage of its end, where it is known.
+    pub length: Option<Rational>,
     top: Profile,
     underside: Profile,
 }
 
 impl Pipe {
-    fn of(record: &Record, slots: &Slots, run: ThingRef) -> Pipe {
+    /// Reads both from the run's shots.
+    pub fn of(record: &Record, slots: &Slots, run: ThingRef) -> Pipe {
         let slots = slots.thing(record.thing(run).kind);
         Pipe {
             run,
@@ -264,8 +285,18 @@ impl Pipe {
         causes
     }
 
+    /// What its lists of shots say where they exclude each other.
+    fn told(&self, record: &Record) -> Option<Vec<Told>> {
+        let length = self.length?;
+        let told = |profile: &Profile| {
+            let place = profile.disagreement(Rational::ZERO, length)?;
+            Some(profile.told_at(record, place))
+        };
+        told(&self.top).or_else(|| told(&self.underside))
+    }
+
     /// Every height of top and underside along a stretch.
-    fn heights(
+    pub fn heights(
         &self,
         along: Option<(Rational, Rational)>,
         which: fn(Both) -> Interval,
@@ -299,7 +330,7 @@ impl Pipe {
 }
 
 /// Two lists of shots exclude each other where it matters.
-struct Disagree;
+pub(super) struct Disagree;
 
 /// The least upright distance at any crossing.
 struct Gap {

@@ -43,7 +43,7 @@ pub(super) fn slope_length(record: &Record, slots: &ThingSlots, run: ThingRef) -
         value: Both::same(Interval::at_least(length)),
         causes,
         readings: spans(record, run, RUN_LENGTH),
-        at: None,
+        ..Computed::missing(Vec::new())
     }
 }
 

@@ -7,6 +7,7 @@ mod along;
 mod bend;
 mod cause;
 mod clearance;
+mod contradiction;
 mod cover;
 mod coverage;
 mod crossing;
@@ -16,12 +17,14 @@ mod length;
 mod plan;
 mod profile;
 mod pump;
+mod sag;
 mod slots;
 mod space;
 mod steps;
 mod value;
 
 pub use cause::Cause;
+pub use contradiction::Contradiction;
 pub use coverage::complete;
 pub use error::SurveyError;
 
@@ -94,11 +97,12 @@ enum Kind {
     PumpHead,
     PlanLength,
     SlopeLength,
+    SagDepth,
     OnPublicDatum,
 }
 
 /// Every function by its name.
-const FUNCTIONS: [(&str, Kind); 14] = [
+const FUNCTIONS: [(&str, Kind); 15] = [
     ("least_fall", Kind::Fall(Fall::Least)),
     ("overall_fall", Kind::Fall(Fall::Overall)),
     ("greatest_fall", Kind::Fall(Fall::Greatest)),
@@ -112,6 +116,7 @@ const FUNCTIONS: [(&str, Kind); 14] = [
     ("pump_head", Kind::PumpHead),
     ("plan_length", Kind::PlanLength),
     ("slope_length", Kind::SlopeLength),
+    ("sag_depth", Kind::SagDepth),
     ("on_public_datum", Kind::OnPublicDatum),
 ];
 
@@ -121,7 +126,16 @@ const LENGTH: Type = Type::Quantity(Dimension::LENGTH);
 #[derive(Debug, Clone)]
 pub struct Survey {
     slots: Slots,
-    functions: Vec<(String, Function)>,
+    functions: Vec<Declared>,
+}
+
+/// A declared function that can be computed.
+#[derive(Debug, Clone)]
+struct Declared {
+    name: String,
+    function: Function,
+    /// The kinds of things that each parameter takes; none for a value.
+    parameters: Vec<Vec<ThingId>>,
 }
 
 impl Survey {
@@ -132,7 +146,11 @@ impl Survey {
         let mut errors = Vec::new();
         for declared in &vocabulary.surveys {
             match bind(declared, &slots) {
-                Ok(kind) => functions.push((declared.name.clone(), Function(kind))),
+                Ok(kind) => functions.push(Declared {
+                    name: declared.name.clone(),
+                    function: Function(kind),
+                    parameters: declared.parameters.iter().map(things_of).collect(),
+                }),
                 Err(found) => errors.extend(found.into_iter().map(|error| Located {
                     source: declared.span.source,
                     error,
@@ -148,8 +166,8 @@ impl Survey {
 
     /// The function of a name.
     pub fn function(&self, name: &str) -> Option<Function> {
-        let found = self.functions.iter().find(|(known, _)| known == name);
-        found.map(|(_, function)| *function)
+        let found = self.functions.iter().find(|known| known.name == name);
+        found.map(|known| known.function)
     }
 
     /// Computes a function of arguments that fit its declaration.
@@ -188,13 +206,40 @@ impl Survey {
     ) -> Answer {
         let mut answer = self.compute(function, arguments, record, mode);
         let things: Vec<_> = arguments.iter().filter_map(thing).collect();
-        answer.steps = match (function.0, things.as_slice()) {
-            (Kind::Fall(_), [run]) => steps::fall(record, self.of(record, *run), *run, mode),
-            (Kind::Cover(_), [run]) => steps::cover(record, self.of(record, *run), *run, mode),
-            // The working of the others is one line, which the answer says by itself.
-            (_, _) => Vec::new(),
-        };
+        let values: Vec<_> = arguments.iter().filter_map(quantity).collect();
+        answer.steps = self.steps(function.0, &things, &values, record, mode);
         answer
+    }
+
+    fn steps(
+        &self,
+        kind: Kind,
+        things: &[ThingRef],
+        values: &[Interval],
+        record: &Record,
+        mode: Mode,
+    ) -> Vec<Step> {
+        match (kind, things, values) {
+            (Kind::Fall(_), [run], _) => steps::fall(record, self.of(record, *run), *run, mode),
+            (Kind::Cover(_), [run], _) => steps::cover(record, self.of(record, *run), *run, mode),
+            (Kind::Horizontal | Kind::Straight, [one, two], _) => {
+                steps::clearance(record, &self.slots, *one, *two, mode)
+            }
+            (Kind::CrossingClearance, [one, two], _) => {
+                steps::crossing(record, &self.slots, *one, *two, mode)
+            }
+            (Kind::TotalBend, [run], _) => steps::bends(record, self.of(record, *run), *run, mode),
+            (Kind::PlanLength, [run], _) => steps::plan_length(record, *run, mode),
+            (Kind::SlopeLength, [run], _) => {
+                steps::slope_length(record, self.of(record, *run), *run, mode)
+            }
+            (Kind::SagDepth, [run], _) => steps::sag(record, self.of(record, *run), *run, mode),
+            (Kind::PumpHead, [station], [flow]) => {
+                steps::pump_head(record, self.of(record, *station), *station, *flow, mode)
+            }
+            // The working of the others is one line, which the answer says by itself.
+            (_, _, _) => Vec::new(),
+        }
     }
 
     fn of(&self, record: &Record, thing: ThingRef) -> &ThingSlots {
@@ -232,6 +277,7 @@ impl Survey {
             (Kind::SlopeLength, [run], []) => {
                 length::slope_length(record, self.of(record, *run), *run)
             }
+            (Kind::SagDepth, [run], []) => sag::sag_depth(record, self.of(record, *run), *run),
             (Kind::OnPublicDatum, [], [elevation, tie]) => {
                 Computed::known(Both::same(elevation.add(*tie)), Vec::new())
             }
@@ -384,7 +430,7 @@ impl Kind {
         };
         match self {
             Kind::Fall(_) => of(1, Type::Slope, "`(run: …) gives slope`"),
-            Kind::Cover(_) | Kind::PlanLength | Kind::SlopeLength => {
+            Kind::Cover(_) | Kind::PlanLength | Kind::SlopeLength | Kind::SagDepth => {
                 of(1, LENGTH, "`(run: …) gives length`")
             }
             Kind::Horizontal | Kind::Straight | Kind::CrossingClearance => {
@@ -418,7 +464,7 @@ impl Kind {
         let lists = thing.shots.into_iter().chain(thing.ground_shots);
         let has_ground = lists.into_iter().any(|shots| shots.ground.is_some());
         match self {
-            Kind::Fall(_) => unless(
+            Kind::Fall(_) | Kind::SagDepth => unless(
                 thing.is_run && has_invert,
                 "list `shots` of points with an elevation `invert`, or is no run",
             ),

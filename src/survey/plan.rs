@@ -58,6 +58,18 @@ pub(super) struct Meeting {
     pub is_sure: bool,
 }
 
+/// Where two lines are nearest.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Nearest {
+    /// How far north the one lies of the other, and how far east.
+    pub north: Interval,
+    pub east: Interval,
+    /// Which segment of the line, and which part of it.
+    pub place: (usize, Interval),
+    /// The same of the other line.
+    pub other_place: (usize, Interval),
+}
+
 /// A line at its nominal place, and how far each vertex may lie from there.
 #[derive(Debug, Clone)]
 pub(super) struct Outline {
@@ -187,6 +199,28 @@ impl Outline {
         found
     }
 
+    /// The nearest nominal places of two lines; the first of several that are equally near.
+    pub fn nearest(&self, other: &Outline) -> Option<Nearest> {
+        let mut found: Option<(Interval, Nearest)> = None;
+        for (index, left) in self.segments().enumerate() {
+            for (other_index, right) in other.segments().enumerate() {
+                let (parts, way) = nearest_parts(left, right);
+                let squared = way.square();
+                let is_nearer = |(known, _): &(Interval, Nearest)| squared.upper() < known.upper();
+                if found.as_ref().is_none_or(is_nearer) {
+                    let nearest = Nearest {
+                        north: way.north,
+                        east: way.east,
+                        place: (index, parts.0),
+                        other_place: (other_index, parts.1),
+                    };
+                    found = Some((squared, nearest));
+                }
+            }
+        }
+        found.map(|(_, nearest)| nearest)
+    }
+
     /// The length of each segment between its nominal ends.
     pub fn segment_lengths(&self) -> Vec<Interval> {
         let lengths = self.segments().map(|(from, to)| root(from.to(to).square()));
@@ -293,6 +327,48 @@ fn to_segment(point: Vertex, (start, end): Segment) -> Interval {
         east: along.east.multiply(part),
     };
     foot.to(to_point).square()
+}
+
+/// The nearest parts of two segments, and the way from the second to the first there.
+fn nearest_parts(left: Segment, right: Segment) -> ((Interval, Interval), Vertex) {
+    let crossing = part_near(left, right, ZERO).zip(part_near(right, left, ZERO));
+    if let (Truth::True, Some(parts)) = (cross(left, right), crossing) {
+        let nothing = Vertex {
+            north: ZERO,
+            east: ZERO,
+        };
+        return (parts, nothing);
+    }
+    let foot = |point: Vertex, segment: Segment| {
+        let along = segment.0.to(segment.1);
+        let part = along.dot(segment.0.to(point)).divide(along.square());
+        let part = part.unwrap_or(ZERO).greater(ZERO).lesser(ONE);
+        let foot = Vertex {
+            north: along.north.multiply(part),
+            east: along.east.multiply(part),
+        };
+        (part, foot.to(segment.0.to(point)))
+    };
+    let ends = [(ZERO, left.0), (ONE, left.1)].map(|(part, end)| {
+        let (other, way) = foot(end, right);
+        ((part, other), way)
+    });
+    let others = [(ZERO, right.0), (ONE, right.1)].map(|(other, end)| {
+        let (part, way) = foot(end, left);
+        (
+            (part, other),
+            way.to(Vertex {
+                north: ZERO,
+                east: ZERO,
+            }),
+        )
+    });
+    let all = ends.into_iter().chain(others);
+    all.reduce(|known, found| {
+        let is_nearer = found.1.square().upper() < known.1.square().upper();
+        if is_nearer { found } else { known }
+    })
+    .expect("two segments have four ends")
 }
 
 /// The middle of an interval and half its width.

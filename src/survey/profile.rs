@@ -6,7 +6,7 @@
 //! agree.
 
 use super::cause::{Cause, merge};
-use super::value::{Both, chainage, fact};
+use super::value::{Both, Told, chainage, fact, spans};
 use crate::quantity::{Interval, Rational};
 use crate::record::facts::{Record, ThingRef};
 use crate::vocabulary::{FactId, ListId, POINT_AT, RUN_LENGTH};
@@ -270,6 +270,31 @@ impl Profile {
         self.nodes_at(place).copied().chain(between).collect()
     }
 
+    /// What each list says of the height at a chainage.
+    pub fn told_at(&self, record: &Record, place: Rational) -> Vec<Told> {
+        let shots = self.nodes_at(place).map(|node| Told {
+            how: "levelled",
+            value: node.height.banded,
+            readings: spans(record, node.shot, node.fact),
+        });
+        let between = self.pieces_at(place).map(|piece| Told {
+            how: "between shots",
+            value: interpolated(piece, place).banded,
+            readings: [piece.from, piece.to]
+                .iter()
+                .flat_map(|node| spans(record, node.shot, node.fact))
+                .collect(),
+        });
+        shots.chain(between).collect()
+    }
+
+    /// A place between two, both included, where what the lists say excludes each other.
+    pub fn disagreement(&self, from: Rational, to: Rational) -> Option<Rational> {
+        let inside = self.places().filter(|place| from < *place && *place < to);
+        let mut places = [from, to].into_iter().chain(inside);
+        places.find(|place| self.at(*place) == Height::Apart)
+    }
+
     fn nodes_at(&self, place: Rational) -> impl Iterator<Item = &Node> {
         let first = self.nodes.partition_point(|node| node.at < place);
         let here = self.nodes[first..].iter();
@@ -289,7 +314,7 @@ impl Profile {
 
 /// Between two shots: the mean of both, weighted by nearness. Each reading occurs once and no
 /// weight is negative, so the interval is tight.
-fn interpolated(piece: &Piece, place: Rational) -> Both {
+pub(super) fn interpolated(piece: &Piece, place: Rational) -> Both {
     let point = Interval::point;
     let width = point(piece.to.at).subtract(point(piece.from.at));
     let along = point(place).subtract(point(piece.from.at));

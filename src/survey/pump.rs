@@ -60,7 +60,8 @@ pub(super) fn number(end: End) -> Option<Rational> {
     }
 }
 
-fn curve(record: &Record, station: ThingRef, slots: CurveSlots) -> Track {
+/// The points of a curve, joined where nothing is missing between them.
+pub(super) fn curve(record: &Record, station: ThingRef, slots: CurveSlots) -> Track {
     let list = record.list(station, slots.list);
     let mut track = Track::default();
     if list.open || list.items.is_empty() {

@@ -24,6 +24,7 @@ pub(super) struct ThingSlots {
     pub gap: Option<Rational>,
     pub shots: Option<ShotSlots>,
     pub ground_shots: Option<ShotSlots>,
+    pub fall_readings: Option<FallSlots>,
     pub spans: Option<SpanSlots>,
     /// The least cover, taped.
     pub cover: Option<FactId>,
@@ -49,6 +50,13 @@ pub(super) struct ShotSlots {
 pub(super) struct SpanSlots {
     pub list: ListId,
     pub cover: FactId,
+}
+
+/// A list of stretches, each with its fall as read.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct FallSlots {
+    pub list: ListId,
+    pub fall: FactId,
 }
 
 /// A list of bends.
@@ -121,6 +129,10 @@ fn thing_slots(vocabulary: &Vocabulary, thing: &Thing) -> ThingSlots {
         },
         shots: shot_slots(vocabulary, thing, "shots"),
         ground_shots: shot_slots(vocabulary, thing, "ground_shots"),
+        fall_readings: list(vocabulary, thing, "fall_readings").and_then(|(list, stretch)| {
+            let fall = fact(stretch, "fall", Type::Slope)?;
+            (stretch.form == Form::Stretch).then_some(FallSlots { list, fall })
+        }),
         spans: list(vocabulary, thing, "spans").and_then(|(list, span)| {
             let cover = fact(span, "cover", LENGTH)?;
             (span.form == Form::Stretch).then_some(SpanSlots { list, cover })

@@ -123,6 +123,18 @@ pub(super) struct Computed {
     pub readings: Vec<Span>,
     /// The chainage of the place that decides, and the run along which it counts.
     pub at: Option<(ThingRef, Interval)>,
+    /// In what way it was had, in words.
+    pub how: &'static str,
+    /// What its sources say where they exclude each other; none where they agree.
+    pub apart: Vec<Told>,
+}
+
+/// What one source says of a value, with its tolerances.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Told {
+    pub how: &'static str,
+    pub value: Interval,
+    pub readings: Vec<Span>,
 }
 
 impl Computed {
@@ -132,15 +144,47 @@ impl Computed {
             causes,
             readings: Vec::new(),
             at: None,
+            how: "as recorded",
+            apart: Vec::new(),
         }
     }
 
     pub fn known(value: Both, readings: Vec<Span>) -> Computed {
         Computed {
             value,
-            causes: Vec::new(),
             readings,
-            at: None,
+            ..Computed::missing(Vec::new())
+        }
+    }
+
+    /// Nothing, because its sources exclude each other.
+    pub fn apart(cause: Cause, told: Vec<Told>) -> Computed {
+        let readings = told.iter().flat_map(|one| one.readings.clone());
+        Computed {
+            readings: readings.collect(),
+            apart: told,
+            ..Computed::missing(vec![cause])
+        }
+    }
+
+    /// The same, had in a way that is said in words.
+    pub fn had(self, how: &'static str) -> Computed {
+        Computed { how, ..self }
+    }
+
+    fn told(&self) -> Vec<Told> {
+        if !self.apart.is_empty() {
+            return self.apart.clone();
+        }
+        let told = Told {
+            how: self.how,
+            value: self.value.banded,
+            readings: self.readings.clone(),
+        };
+        if told.value.is_whole() {
+            Vec::new()
+        } else {
+            vec![told]
         }
     }
 
@@ -164,9 +208,12 @@ pub(super) fn together(sources: Vec<Computed>, apart: Cause) -> Computed {
     });
     let is_apart = sources.iter().any(Computed::is_apart);
     let Some(banded) = banded.filter(|_| !is_apart) else {
-        let mut computed = Computed::missing(vec![apart]);
-        computed.readings = all_readings(&sources);
-        return computed;
+        let inner = sources.iter().find(|source| source.is_apart());
+        let told = match inner {
+            Some(source) => source.told(),
+            None => sources.iter().flat_map(Computed::told).collect(),
+        };
+        return Computed::apart(apart, told);
     };
     let complete: Vec<_> = sources.iter().filter(|one| one.is_complete()).collect();
     let mut causes = Vec::new();
@@ -191,6 +238,7 @@ pub(super) fn together(sources: Vec<Computed>, apart: Cause) -> Computed {
         causes,
         readings: deciding.map_or_else(Vec::new, |one| one.readings.clone()),
         at: deciding.and_then(|one| one.at),
+        ..Computed::missing(Vec::new())
     }
 }
 
@@ -200,9 +248,4 @@ fn as_read_of_partial(sources: &[Computed]) -> Interval {
         let more = source.value.as_read;
         known.intersect(more).unwrap_or_else(|| known.hull(more))
     })
-}
-
-fn all_readings(sources: &[Computed]) -> Vec<Span> {
-    let readings = sources.iter().flat_map(|one| one.readings.clone());
-    readings.collect()
 }

@@ -49,11 +49,12 @@ const KEYWORDS: [&str; 22] = [
 ];
 
 /// What stands at the left margin of a record beside the site's lists.
-const HEAD_KEYS: [&str; 10] = [
+const HEAD_KEYS: [&str; 11] = [
     "datum",
     "lot",
     "permits",
     "place",
+    "plan",
     "record",
     "recorded",
     "site",

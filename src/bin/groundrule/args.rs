@@ -34,6 +34,10 @@ pub enum Command {
     /// Show the whole computation of one rule on one record
     #[command(after_help = AFTER)]
     Why(Why),
+    /// List the rules in force at a place, and where each limit came from; without a place, the model
+    Rules(Rules),
+    /// List the documents behind the rules, and the rules that stand on each
+    Sources(Listing),
 }
 
 /// `check RECORD…`
@@ -57,6 +61,36 @@ pub struct Why {
     pub rule: String,
     #[command(flatten)]
     pub common: Common,
+}
+
+/// `rules [PLACE]`
+#[derive(Debug, Args)]
+pub struct Rules {
+    /// The place, as a path of jurisdictions/; the model where it is left out
+    #[arg(value_name = "PLACE")]
+    pub place: Option<String>,
+    /// For permits of this date: year-month-day; today where it is left out
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<String>,
+    /// Instead: which facts the rules ask for, by topic and hold point
+    #[arg(long, conflicts_with_all = ["place", "on"])]
+    pub facts: bool,
+    #[command(flatten)]
+    pub listing: Listing,
+}
+
+/// A list of what a library holds.
+#[derive(Debug, Args)]
+pub struct Listing {
+    /// The form of the output
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = Form::Text)]
+    pub form: Form,
+    /// Where to write it; written whole or not at all
+    #[arg(long, value_name = "FILE")]
+    pub to: Option<PathBuf>,
+    /// Another library than the one inside the program: a folder with rules/, jurisdictions/ and shared/
+    #[arg(long, value_name = "FOLDER")]
+    pub library: Option<PathBuf>,
 }
 
 /// What means the same everywhere.

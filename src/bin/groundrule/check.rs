@@ -3,9 +3,10 @@
 use groundrule::finding::{Counts, Report, ReportedError, STANDING};
 use groundrule::judge::{self, Judged, SCHEMA, Setting};
 use groundrule::library::{Opened, Problem, text_digest};
-use groundrule::record::{self, Overrides};
+use groundrule::record::plan::PlanError;
+use groundrule::record::{self, Overrides, Record};
 use groundrule::report::{json, mistakes, terminal};
-use groundrule::source::Sources;
+use groundrule::source::{Located, Sources};
 
 use crate::args::{Check, Form};
 use crate::input::{self, Failure};
@@ -104,7 +105,29 @@ pub fn judged(
     };
     let record = record::read_with(&opened.library.vocabulary, sources, id, overrides)
         .map_err(|errors| errors.into_iter().map(Problem::from).collect::<Vec<_>>())?;
+    let record = with_plan(opened, sources, name, record)?;
     judge::report(setting, record, sources, id)
+        .map_err(|errors| errors.into_iter().map(Problem::from).collect())
+}
+
+/// The record with the places of the plan that it names.
+fn with_plan(
+    opened: &Opened,
+    sources: &mut Sources,
+    name: &str,
+    record: Record,
+) -> Result<Record, Vec<Problem>> {
+    let Some(plan) = &record.head.plan else {
+        return Ok(record);
+    };
+    let (file, at) = (plan.file.value.clone(), plan.file.span);
+    let (plan_name, text) = input::plan(name, &file).map_err(|reason| {
+        let error = PlanError::Unreadable { file, reason, at };
+        let source = at.source;
+        vec![Problem::from(Located { source, error })]
+    })?;
+    let id = sources.add(plan_name, text);
+    record::plan::attach(&opened.library.vocabulary, record, sources, id)
         .map_err(|errors| errors.into_iter().map(Problem::from).collect())
 }
 

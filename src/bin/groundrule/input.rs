@@ -4,7 +4,7 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use groundrule::library::{self, Opened, Texts};
-use groundrule::quantity::date;
+use groundrule::quantity::{Rational, date};
 use groundrule::record::Overrides;
 use groundrule::report::mistakes;
 use thiserror::Error;
@@ -49,7 +49,12 @@ pub enum Failure {
 
 /// The library asked for, read and checked.
 pub fn library(common: &Common) -> Result<Opened, Failure> {
-    let texts = texts(common.library.as_deref())?;
+    library_of(common.library.as_deref())
+}
+
+/// The library of a folder, or the one inside the program.
+pub fn library_of(folder: Option<&Path>) -> Result<Opened, Failure> {
+    let texts = texts(folder)?;
     library::open(&texts).map_err(|problems| {
         let rendered = mistakes::render(
             &problems.sources,
@@ -78,10 +83,7 @@ fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
 pub fn overrides(common: &Common, opened: &Opened) -> Result<Overrides, Failure> {
     let on = match &common.on {
         None => None,
-        Some(text) => Some(date::parse(text).ok_or_else(|| Failure::Option {
-            what: format!("--on {text}: not a date"),
-            mend: "dates are written as year-month-day: --on 2026-03-19".to_owned(),
-        })?),
+        Some(text) => Some(date_option("--on", text)?),
     };
     let vocabulary = &opened.library.vocabulary;
     let at = match &common.at {
@@ -105,6 +107,14 @@ pub fn overrides(common: &Common, opened: &Opened) -> Result<Overrides, Failure>
     })
 }
 
+/// A date given as an option.
+pub fn date_option(option: &str, text: &str) -> Result<Rational, Failure> {
+    date::parse(text).ok_or_else(|| Failure::Option {
+        what: format!("{option} {text}: not a date"),
+        mend: format!("dates are written as year-month-day: {option} 2026-03-19"),
+    })
+}
+
 /// What was put in place of parts of a record's head, in words.
 pub fn stood_in(common: &Common) -> Vec<String> {
     let places = (!common.place.is_empty()).then(|| format!("place: {}", common.place.join(", ")));
@@ -113,6 +123,9 @@ pub fn stood_in(common: &Common) -> Vec<String> {
     places.into_iter().chain(on).chain(at).collect()
 }
 
+/// What a record is called that came in no file.
+const STANDARD_INPUT: &str = "standard input";
+
 /// The text of a record, and the name it is called by.
 pub fn record(path: &Path) -> Result<(String, String), Failure> {
     let name = path.to_string_lossy().into_owned();
@@ -120,36 +133,45 @@ pub fn record(path: &Path) -> Result<(String, String), Failure> {
         file: path.to_owned(),
         reason,
     };
-    let mut bytes = Vec::new();
-    let read = if name == "-" {
-        std::io::stdin()
-            .take(LARGEST_RECORD + 1)
-            .read_to_end(&mut bytes)
-    } else {
-        if path.is_dir() {
-            return Err(unreadable(
-                "it is a folder; name the records in it".to_owned(),
-            ));
-        }
-        std::fs::File::open(path)
-            .and_then(|file| file.take(LARGEST_RECORD + 1).read_to_end(&mut bytes))
-    };
-    read.map_err(|error| unreadable(error.to_string()))?;
-    if bytes.len() as u64 > LARGEST_RECORD {
+    if name == "-" {
+        let text = text(std::io::stdin()).map_err(unreadable)?;
+        return Ok((STANDARD_INPUT.to_owned(), text));
+    }
+    if path.is_dir() {
         return Err(unreadable(
-            "it is larger than a record can be (8 MiB)".to_owned(),
+            "it is a folder; name the records in it".to_owned(),
         ));
     }
-    let text = String::from_utf8(bytes).map_err(|error| {
+    let text = file(path).map_err(unreadable)?;
+    Ok((name.replace('\\', "/"), text))
+}
+
+/// The text of the plan that a record names, and the name it is called by; else why it can't be
+/// read. The record's reader lets no name through that leads out of its folder.
+pub fn plan(record: &str, named: &str) -> Result<(String, String), String> {
+    if record == STANDARD_INPUT {
+        return Err(
+            "the record came from standard input, so that no file lies beside it".to_owned(),
+        );
+    }
+    let path = Path::new(record).with_file_name("").join(named);
+    let text = file(&path)?;
+    Ok((path.to_string_lossy().replace('\\', "/"), text))
+}
+
+fn file(path: &Path) -> Result<String, String> {
+    text(std::fs::File::open(path).map_err(|error| error.to_string())?)
+}
+
+fn text(source: impl Read) -> Result<String, String> {
+    let mut bytes = Vec::new();
+    let read = source.take(LARGEST_RECORD + 1).read_to_end(&mut bytes);
+    read.map_err(|error| error.to_string())?;
+    if bytes.len() as u64 > LARGEST_RECORD {
+        return Err("it is larger than a record can be (8 MiB)".to_owned());
+    }
+    String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
-        unreadable(format!(
-            "it is not UTF-8 text (byte {at}); save it as UTF-8"
-        ))
-    })?;
-    let name = if name == "-" {
-        "standard input".to_owned()
-    } else {
-        name.replace('\\', "/")
-    };
-    Ok((name, text))
+        format!("it is not UTF-8 text (byte {at}); save it as UTF-8")
+    })
 }

@@ -4,6 +4,7 @@ mod args;
 mod check;
 mod input;
 mod output;
+mod rules;
 mod why;
 
 use std::process::ExitCode;
@@ -20,6 +21,8 @@ fn main() -> ExitCode {
     let done = match &arguments.command {
         Command::Check(check) => check::run(check),
         Command::Why(why) => why::run(why),
+        Command::Rules(rules) => rules::run(rules),
+        Command::Sources(listing) => rules::sources(listing),
     };
     match done {
         Ok(status) => ExitCode::from(status),

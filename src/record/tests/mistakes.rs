@@ -161,6 +161,11 @@ fn wrong_records() -> Vec<(&'static str, String)> {
             "angle: 1 deg",
         ),
         (
+            "plan_above_the_record",
+            "datum:",
+            "plan: { file: ../lot_07.geojson, tolerance: 0.3 ft }\ndatum:",
+        ),
+        (
             "datum_missing",
             "datum: benchmark on the hydrant at Mill and Third\n",
             "",

@@ -1,0 +1,105 @@
+//! `rules [PLACE]` and `sources`: what is in force, where each limit came from, the documents
+//! behind it.
+
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use groundrule::check::typed::TopicId;
+use groundrule::forms;
+use groundrule::layers::{self, Dates};
+use groundrule::library::Opened;
+use groundrule::quantity::Rational;
+use groundrule::report::terminal::{self, Style};
+use serde::Serialize;
+
+use crate::args::{Form, Listing, Rules};
+use crate::input::{self, Failure};
+use crate::output;
+
+/// Lists what is in force at a place on a date, or the whole model.
+pub fn run(rules: &Rules) -> Result<u8, Failure> {
+    let opened = input::library_of(rules.listing.library.as_deref())?;
+    if rules.facts {
+        let covered = forms::coverage(&opened.library);
+        return list(&covered, &rules.listing, terminal::coverage);
+    }
+    let on = on(rules)?;
+    let entries = match &rules.place {
+        None => {
+            let library = &opened.library;
+            let is_model = |topic: TopicId| library.topics[topic.index()].home.is_none();
+            forms::rules(
+                library,
+                &layers::as_written(library, is_model, Some(on), on),
+            )
+        }
+        Some(place) => {
+            let dates = Dates {
+                on: Some(on),
+                recorded: on,
+                ..Dates::default()
+            };
+            let id = opened
+                .library
+                .place_named(place)
+                .ok_or_else(|| unknown_place(&opened, place))?;
+            let standing = layers::in_force(&opened.library, &[id], &dates)
+                .map_err(|errors| Failure::Rendered(errors[0].to_string()))?;
+            forms::rules(&opened.library, &standing)
+        }
+    };
+    list(&entries, &rules.listing, terminal::rules)
+}
+
+/// Lists the documents and the rules that stand on each.
+pub fn sources(listing: &Listing) -> Result<u8, Failure> {
+    let opened = input::library_of(listing.library.as_deref())?;
+    list(&forms::sources(&opened.library), listing, terminal::sources)
+}
+
+fn list<T: Serialize>(
+    entries: &[T],
+    listing: &Listing,
+    words: impl Fn(&[T], Style) -> String,
+) -> Result<u8, Failure> {
+    let text = match listing.form {
+        Form::Text => words(
+            entries,
+            Style {
+                colour: output::stdout_has_colour(listing.to.as_deref()),
+                width: output::width(),
+            },
+        ),
+        Form::Json => {
+            let line = serde_json::to_string(entries);
+            line.expect("a listing holds only what JSON can say") + "\n"
+        }
+    };
+    output::write(&text, listing.to.as_deref())?;
+    Ok(0)
+}
+
+/// The date asked for, or today.
+fn on(rules: &Rules) -> Result<Rational, Failure> {
+    match &rules.on {
+        Some(text) => input::date_option("--on", text),
+        None => {
+            let since = SystemTime::now().duration_since(UNIX_EPOCH);
+            let days = since.map_or(0, |since| since.as_secs() / 86_400);
+            let days = i64::try_from(days).unwrap_or(0);
+            Ok(Rational::from_integer(days * 86_400))
+        }
+    }
+}
+
+fn unknown_place(opened: &Opened, place: &str) -> Failure {
+    let known: Vec<&str> = opened
+        .library
+        .places
+        .iter()
+        .map(|place| place.path.as_str())
+        .collect();
+    Failure::Option {
+        what: format!("no place `{place}` in this library"),
+        mend: format!("its places: {}", known.join(", ")),
+    }
+}
