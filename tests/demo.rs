@@ -1,0 +1,114 @@
+//! What the demo's pages and the README say of the recorded lots is what comes out.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use groundrule::finding::{Report, Verdict};
+use groundrule::judge::{self, Setting};
+use groundrule::library::{Opened, embedded, open};
+use groundrule::record;
+use groundrule::report::terminal::{self, Style};
+use groundrule::source::Sources;
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Judges a lot of the demo; gives its text as well.
+fn judged(opened: &Opened, name: &str) -> (Report, String) {
+    let text = std::fs::read_to_string(root().join(name)).expect("a lot of the demo");
+    let mut sources = Sources::default();
+    let id = sources.add(name, text.as_str());
+    let record = record::read(&opened.library.vocabulary, &sources, id)
+        .unwrap_or_else(|errors| panic!("{name}: {}", errors[0].error));
+    let setting = Setting {
+        library: &opened.library,
+        survey: &opened.survey,
+        ruleset_digest: &opened.digest,
+    };
+    let judged = judge::report(setting, record, &sources, id)
+        .unwrap_or_else(|errors| panic!("{name}: {}", errors[0].error));
+    (judged.report, text)
+}
+
+#[test]
+fn the_lots_have_the_exit_status_that_their_page_says() {
+    let opened = open(&embedded()).expect("the library opens");
+    let page = std::fs::read_to_string(root().join("demo/velder_mills/README.md")).expect("a page");
+    let mut lots = 0;
+    for row in page.lines().filter(|line| line.starts_with("| [")) {
+        let name = row.split(['(', ')']).nth(1).expect("a file");
+        let status: u8 = row
+            .trim_end_matches(['|', ' '])
+            .rsplit('|')
+            .next()
+            .and_then(|cell| cell.trim().parse().ok())
+            .expect("a status");
+        let (report, _) = judged(&opened, &format!("demo/velder_mills/{name}"));
+        assert_eq!(report.exit_status, status, "{name}");
+        lots += 1;
+    }
+    assert!(lots >= 8, "at least eight lots");
+}
+
+#[test]
+fn the_lots_show_every_verdict_every_layer_and_each_of_the_six_topics() {
+    let opened = open(&embedded()).expect("the library opens");
+    let (mut verdicts, mut layers, mut topics) =
+        (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
+    for lot in 1..=13 {
+        let (report, _) = judged(&opened, &format!("demo/velder_mills/lot_{lot:02}.yaml"));
+        for finding in report.findings.expect("findings") {
+            let topic = finding.rule.split('.').next().expect("a topic");
+            topics.insert(topic.to_owned());
+            let applies = finding.verdict != Verdict::DoesNotApply;
+            verdicts.insert(finding.verdict);
+            for layer in finding.limits.iter().flat_map(|limit| &limit.way) {
+                if applies {
+                    layers.insert(layer.layer.clone());
+                }
+            }
+            layers.extend(finding.place);
+        }
+    }
+    assert_eq!(verdicts, Verdict::ALL.into_iter().collect());
+    for layer in [
+        "model",
+        "aldmoor",
+        "aldmoor/sarnfell",
+        "aldmoor/sarnfell/velder_mills",
+        "aldmoor/upper_quarn_sewer_district",
+    ] {
+        assert!(layers.contains(layer), "no finding tells of {layer}");
+    }
+    for topic in [
+        "vents",
+        "hazardous_location",
+        "cable_burial",
+        "lateral_burial",
+        "sewer_fall_upc",
+        "separation_ipc",
+        "raceways",
+    ] {
+        assert!(topics.contains(topic), "no lot shows {topic}");
+    }
+}
+
+#[test]
+fn the_finding_that_the_readme_shows_is_what_the_program_says() {
+    let opened = open(&embedded()).expect("the library opens");
+    let (report, text) = judged(&opened, "demo/velder_mills/lot_07.yaml");
+    let style = Style {
+        colour: false,
+        width: 80,
+    };
+    let said = terminal::report(&report, &text, style);
+    let readme = include_str!("../README.md");
+    let (_, after) = readme.split_once("```text\n").expect("a finding");
+    let (shown, _) = after.split_once("```").expect("its end");
+    assert!(said.contains(shown.trim_end()), "the README shows\n{shown}\nthe program says\n{said}");
+    let (_, after) = readme.split_once("```\nrule cover").expect("a rule");
+    let (rule, _) = after.split_once("```").expect("its end");
+    let rules = include_str!("../rules/cable_burial.rules");
+    assert!(rules.contains(rule.trim_end()), "the README's rule is not the library's");
+}
