@@ -251,11 +251,11 @@ fn definitions(vocabulary: &Vocabulary) -> Map<String, Value> {
     for name in Type::NAMES {
         if let Some(kind) = Type::named(name) {
             let definition = type_definition(vocabulary, kind);
-            all.insert(definition, readings(scalar(vocabulary, kind)));
+            add_readings(&mut all, definition, scalar(vocabulary, kind));
         }
     }
     for scale in &vocabulary.scales {
-        all.insert(scale_definition(scale), readings(labels(scale)));
+        add_readings(&mut all, scale_definition(scale), labels(scale));
     }
     for one in vocabulary.things.iter().skip(1) {
         all.insert(thing_definition(one), thing(vocabulary, one));
@@ -268,27 +268,32 @@ fn words() -> Value {
     json!({ "anyOf": [ { "type": "string", "pattern": r"\S" }, { "type": ["number", "boolean"] } ] })
 }
 
-/// One reading or several, short or long.
-fn readings(scalar: Value) -> Value {
+/// One reading or several, short or long, with the definitions that they are made of.
+fn add_readings(all: &mut Map<String, Value>, name: String, scalar: Value) {
+    let value = format!("{name}_value");
+    let long = format!("{name}_reading");
     let mut keys = Map::new();
     for key in READING_KEYS {
         let schema = match key {
-            "reads" => json!({ "anyOf": [ scalar.clone(), { "type": "null" } ] }),
+            "reads" => optional(&value),
             "how" => json!({ "enum": HOWS.iter().map(|(name, _)| *name).collect::<Vec<_>>() }),
             "date" => optional("day"),
             _ => optional("words"),
         };
         keys.insert(key.into(), schema);
     }
-    let long = closed(keys, &["reads"]);
-    json!({
+    let either = json!([reference(&value), reference(&long)]);
+    let readings = json!({
         "anyOf": [
-            scalar,
-            long,
-            { "type": "array", "minItems": 1, "items": { "anyOf": [ scalar, long ] } },
+            reference(&value),
+            reference(&long),
+            { "type": "array", "minItems": 1, "items": { "anyOf": either } },
             { "type": "null" },
         ],
-    })
+    });
+    all.insert(value, scalar);
+    all.insert(long, closed(keys, &["reads"]));
+    all.insert(name, readings);
 }
 
 fn scalar(vocabulary: &Vocabulary, kind: Type) -> Value {
