@@ -67,7 +67,8 @@ pub fn check(
     vocabulary: Vocabulary,
 ) -> Result<Library, Vec<Located<CheckError>>> {
     let mut files = files.to_vec();
-    files.sort_by(|a, b| a.name.cmp(b.name));
+    // Topics are told of by their names, whatever their files are called.
+    files.sort_by_key(|file| (topic_name(file.file), file.name));
     let mut checker = Checker::new(vocabulary);
     checker.files = files
         .iter()
@@ -92,6 +93,14 @@ pub fn check(
             error,
         })
         .collect())
+}
+
+/// The topic of a file; none for vocabulary, sources and places.
+fn topic_name(file: &syntax::File) -> Option<&str> {
+    file.items.iter().find_map(|item| match item {
+        Item::Topic(topic) => Some(topic.name.value.as_str()),
+        _ => None,
+    })
 }
 
 /// What is known while checking.

@@ -119,3 +119,36 @@ pub fn definite_ones_stood_before(
     }
     Ok(())
 }
+
+/// Every definite as-read verdict is kept where only tolerances are wider. A rule that does not
+/// apply to a thing as read is then told of what lies within it, where the banded judging went on.
+pub fn as_read_ones_are_kept(
+    known: &BTreeMap<Key, Vec<&Finding>>,
+    wider: &BTreeMap<Key, Vec<&Finding>>,
+) -> Result<(), String> {
+    for ((rule, subject), findings) in known {
+        for finding in findings {
+            let kept = wider
+                .iter()
+                .filter(|((other, within), _)| {
+                    other == rule
+                        && match finding.as_read {
+                            Verdict::DoesNotApply => {
+                                within.starts_with(subject) || subject.starts_with(within)
+                            }
+                            _ => within == subject,
+                        }
+                })
+                .flat_map(|(_, findings)| findings)
+                .any(|other| other.as_read == finding.as_read);
+            let is_definite = !matches!(finding.as_read, Verdict::TooClose | Verdict::NotRecorded);
+            if is_definite && !kept {
+                return Err(format!(
+                    "{rule} on {subject:?} was {} as read, and no longer is",
+                    finding.as_read.words()
+                ));
+            }
+        }
+    }
+    Ok(())
+}

@@ -35,12 +35,24 @@ fn lots() -> Vec<(String, Value)> {
             .into_owned();
         if name.starts_with("lot_") && name.ends_with(".yaml") {
             let text = std::fs::read_to_string(&path).expect("a text");
-            lots.push((name, serde_yaml::from_str(&text).expect("YAML")));
+            let mut record = serde_yaml::from_str(&text).expect("YAML");
+            in_words(&mut record);
+            lots.push((name, record));
         }
     }
     lots.sort_by(|one, two| one.0.cmp(&two.0));
     assert!(lots.len() >= 8, "the demo has lots enough");
     lots
+}
+
+/// This YAML reader takes `yes` and `no` for truths; a record says them in words.
+fn in_words(value: &mut Value) {
+    match value {
+        Value::Bool(truth) => *value = Value::from(if *truth { "yes" } else { "no" }),
+        Value::Array(elements) => elements.iter_mut().for_each(in_words),
+        Value::Object(keys) => keys.values_mut().for_each(in_words),
+        Value::Null | Value::Number(_) | Value::String(_) => {}
+    }
 }
 
 /// A step to a value: a key, or a place in a list.
@@ -114,7 +126,15 @@ fn without(record: &Value, way: &[Step]) -> Value {
     ids(record, &mut before);
     ids(&left, &mut after);
     let gone: BTreeSet<_> = before.difference(&after).cloned().collect();
-    forget(&mut left, &gone);
+    // The head is no fact: what it claims stays claimed.
+    if let Value::Object(keys) = &mut left {
+        for (_, value) in keys
+            .iter_mut()
+            .filter(|(key, _)| !HEAD.contains(&key.as_str()))
+        {
+            forget(value, &gone);
+        }
+    }
     left
 }
 

@@ -20,7 +20,10 @@ use proptest::prelude::*;
 use proptest::test_runner::Config;
 
 use choices::{Choices, numbers};
-use judged::{Way, by_subject, definite_ones_stood_before, findings, judged, line, opened};
+use judged::{
+    Way, as_read_ones_are_kept, by_subject, definite_ones_stood_before, findings, judged, line,
+    opened,
+};
 use libraries::{Library, head, library, probes};
 use records::{Record, Value, first_path, record};
 use vocabulary::{Exact, Kind};
@@ -151,7 +154,7 @@ proptest! {
         if !record.may_have_two_sources() {
             checked = checked
                 .and(definite_ones_stood_before(&less, &known, Way::AsRead))
-                .and(definite_ones_stood_before(&known, &less, Way::AsRead));
+                .and(as_read_ones_are_kept(&known, &less));
         }
         if let Err(why) = checked {
             let wider = wider.text();
