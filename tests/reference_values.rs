@@ -24,9 +24,7 @@ const HELD_ELSEWHERE: [&str; 5] = [
 
 /// What no figure of the sheet stands behind, and why it may be a value of a published source all
 /// the same.
-const WITHOUT_FIGURE: [(&str, &str); 3] = [
-    // The source asks that flood water stays out; at the flood's own height is the least of that.
-    ("floods.opening_above", ""),
+const WITHOUT_FIGURE: [(&str, &str); 2] = [
     // The later name of the same resin; the sheet has the earlier one alone.
     ("pressure_lateral.design_stress", "pe3608"),
     // A dimension ratio is the number in its name.

@@ -2,7 +2,7 @@
 
 use super::polarity::{Direction, Target, direction_on, in_precaution};
 use super::{Note, Standing, Step};
-use crate::check::typed::{Action, Constant, Library, LimitId, PlaceId, Statement, TableId};
+use crate::check::typed::{Action, Constant, Library, LimitId, Owner, PlaceId, Statement, TableId};
 use crate::language::syntax::Narrowing;
 use crate::quantity::Rational;
 
@@ -15,7 +15,7 @@ pub fn limit_standing(
 ) -> Standing {
     let known = &library.limits[limit.index()];
     let model = Step {
-        place: None,
+        place: written_by(library, known.owner),
         values: known.values.clone(),
         from: None,
         until: None,
@@ -61,7 +61,7 @@ pub fn cell_standing(
 ) -> Standing {
     let known = &library.tables[table.index()];
     let model = Step {
-        place: None,
+        place: written_by(library, known.owner),
         values: known.cells[cell].value.iter().cloned().collect(),
         from: None,
         until: None,
@@ -99,6 +99,14 @@ pub fn cell_standing(
         layered.narrow(restriction.map(|(_, to)| to));
     }
     layered.standing
+}
+
+/// The place that wrote a limit or table itself; none for the model.
+fn written_by(library: &Library, owner: Owner) -> Option<PlaceId> {
+    match owner {
+        Owner::Topic(topic) => library.topics[topic.index()].home,
+        Owner::Place(place) => Some(place),
+    }
 }
 
 /// The statement of a place that governs a target on a date: the latest in force then.
