@@ -40,7 +40,7 @@ fn is_current(name: &str, generated: &Value) {
 
 fn demo_records() -> Vec<PathBuf> {
     let mut found = Vec::new();
-    for folder in ["demo/velder_mills", "demo/hask_ferry"] {
+    for folder in ["demo/velder_mills", "demo/hask_ferry", "demo/quern_landing"] {
         for entry in std::fs::read_dir(root().join(folder)).expect("a folder of the demo") {
             let path = entry.expect("an entry").path();
             if path.extension().is_some_and(|ending| ending == "yaml") {
