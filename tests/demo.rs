@@ -19,8 +19,16 @@ fn judged(opened: &Opened, name: &str) -> (Report, String) {
     let text = std::fs::read_to_string(root().join(name)).expect("a lot of the demo");
     let mut sources = Sources::default();
     let id = sources.add(name, text.as_str());
-    let record = record::read(&opened.library.vocabulary, &sources, id)
+    let vocabulary = &opened.library.vocabulary;
+    let mut record = record::read(vocabulary, &sources, id)
         .unwrap_or_else(|errors| panic!("{name}: {}", errors[0].error));
+    if let Some(plan) = &record.head.plan {
+        let beside = Path::new(name).with_file_name(&plan.file.value);
+        let text = std::fs::read_to_string(root().join(&beside)).expect("a plan beside the lot");
+        let plan = sources.add(beside.display().to_string(), text);
+        record = record::plan::attach(vocabulary, record, &sources, plan)
+            .unwrap_or_else(|errors| panic!("{name}: {}", errors[0].error));
+    }
     let setting = Setting {
         library: &opened.library,
         survey: &opened.survey,
@@ -34,21 +42,24 @@ fn judged(opened: &Opened, name: &str) -> (Report, String) {
 #[test]
 fn the_lots_have_the_exit_status_that_their_page_says() {
     let opened = open(&embedded()).expect("the library opens");
-    let page = std::fs::read_to_string(root().join("demo/velder_mills/README.md")).expect("a page");
     let mut lots = 0;
-    for row in page.lines().filter(|line| line.starts_with("| [")) {
-        let name = row.split(['(', ')']).nth(1).expect("a file");
-        let status: u8 = row
-            .trim_end_matches(['|', ' '])
-            .rsplit('|')
-            .next()
-            .and_then(|cell| cell.trim().parse().ok())
-            .expect("a status");
-        let (report, _) = judged(&opened, &format!("demo/velder_mills/{name}"));
-        assert_eq!(report.exit_status, status, "{name}");
-        lots += 1;
+    for place in ["velder_mills", "quern_landing"] {
+        let page = root().join("demo").join(place).join("README.md");
+        let page = std::fs::read_to_string(page).expect("a page");
+        for row in page.lines().filter(|line| line.starts_with("| [")) {
+            let name = row.split(['(', ')']).nth(1).expect("a file");
+            let status: u8 = row
+                .trim_end_matches(['|', ' '])
+                .rsplit('|')
+                .next()
+                .and_then(|cell| cell.trim().parse().ok())
+                .expect("a status");
+            let (report, _) = judged(&opened, &format!("demo/{place}/{name}"));
+            assert_eq!(report.exit_status, status, "{place}/{name}");
+            lots += 1;
+        }
     }
-    assert!(lots >= 8, "at least eight lots");
+    assert!(lots >= 16, "every lot of the pages");
 }
 
 #[test]

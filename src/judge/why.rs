@@ -124,6 +124,8 @@ struct Working<'a> {
 struct Begun {
     /// Its line; constants have none.
     line: Option<usize>,
+    /// Whether its parts are asked of each element of a list.
+    goes_through_a_list: bool,
     /// The units in which its parts were shown, with their types.
     units: Vec<(Type, Unit)>,
     from: Option<String>,
@@ -262,10 +264,11 @@ impl<'a> Trace<'a> for Working<'a> {
             let element = match (self.open.last(), bound.last()) {
                 (
                     Some(Begun {
-                        line: Some(above), ..
+                        goes_through_a_list: true,
+                        ..
                     }),
                     Some(thing),
-                ) if self.asks_of_each(*above) => {
+                ) => {
                     let subject = self.describer.plain_subject(*thing);
                     format!("{}: ", subject.id.unwrap_or(subject.path))
                 }
@@ -281,6 +284,10 @@ impl<'a> Trace<'a> for Working<'a> {
         });
         self.open.push(Begun {
             line,
+            goes_through_a_list: matches!(
+                node.step,
+                Step::Every(..) | Step::Some(..) | Step::Count(..) | Step::Fold(..)
+            ),
             units: Vec::new(),
             from: None,
             unit: None,
@@ -391,22 +398,6 @@ impl<'a> Trace<'a> for Working<'a> {
 
     fn wants_steps(&self) -> bool {
         true
-    }
-}
-
-impl Working<'_> {
-    fn asks_of_each(&self, line: usize) -> bool {
-        let words = &self.lines[line].step;
-        [
-            "every ",
-            "some ",
-            "count of ",
-            "least of ",
-            "greatest of ",
-            "total of ",
-        ]
-        .iter()
-        .any(|start| words.contains(start))
     }
 }
 

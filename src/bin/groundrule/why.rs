@@ -61,6 +61,12 @@ pub fn run(why: &Why) -> Result<u8, Failure> {
 }
 
 fn unknown_rule(why: &Why, judged: &judge::Judged) -> Failure {
+    if why.rule.starts_with("record.") {
+        return Failure::Option {
+            what: format!("`{}` is built in: no rule computes it", why.rule),
+            mend: "`check` shows what it is about, with the readings or the permit".to_owned(),
+        };
+    }
     let mut known: Vec<&str> = judged
         .report
         .findings
