@@ -9,6 +9,9 @@ use crate::quantity::{
 use crate::truth::Truth;
 use crate::vocabulary::{PointKind, Type, Vocabulary};
 
+/// The length from which feet are told rather than inches, in metres: 6 ft.
+const LONG: f64 = 1.8288;
+
 /// How a comparison is shown.
 #[derive(Default)]
 pub(super) struct Shown {
@@ -100,7 +103,7 @@ pub(crate) fn show_as(kind: Type, interval: Interval, unit: Option<&Unit>) -> St
     match kind {
         Type::Point(PointKind::Date) => show_dates(interval),
         Type::Point(PointKind::Temperature) => {
-            let own = own_unit(kind);
+            let own = own_unit(kind, interval);
             match (unit.or(own.as_ref()), interval.lower(), interval.upper()) {
                 (Some(unit), Some(lower), Some(_)) if interval.is_point() => {
                     show_point(lower, unit)
@@ -120,7 +123,7 @@ pub(crate) fn show_as(kind: Type, interval: Interval, unit: Option<&Unit>) -> St
         | Type::Text
         | Type::Reference
         | Type::Label(_) => {
-            let own = own_unit(kind);
+            let own = own_unit(kind, interval);
             match unit.filter(|unit| fits(unit, kind)).or(own.as_ref()) {
                 Some(unit) => show_interval(interval, unit),
                 None => show_plain(interval),
@@ -163,7 +166,7 @@ fn apart(
     limit: Interval,
     unit: Option<&Unit>,
 ) -> (Option<String>, Option<String>) {
-    let own = own_unit(kind);
+    let own = own_unit(kind, measured);
     let unit = unit.filter(|unit| fits(unit, kind)).or(own.as_ref());
     let is_plain = !matches!(kind, Type::Point(PointKind::Date | PointKind::Temperature));
     if let (Some(unit), true, true, true) = (unit, is_plain, measured.is_point(), limit.is_point())
@@ -190,7 +193,7 @@ fn show_difference(kind: Type, value: End, unit: Option<&Unit>) -> String {
         | Type::Text
         | Type::Reference
         | Type::Label(_) => {
-            let own = own_unit(kind);
+            let own = own_unit(kind, Interval::at_least(value));
             match unit.filter(|unit| fits(unit, kind)).or(own.as_ref()) {
                 Some(unit) => show(value, unit),
                 None => show_number(value),
@@ -213,9 +216,13 @@ fn dimension(kind: Type) -> Option<Dimension> {
     }
 }
 
-/// The unit for a type where nobody wrote one; none for plain numbers.
-pub(crate) fn own_unit(kind: Type) -> Option<Unit> {
+/// The unit for a value where nobody wrote one; none for plain numbers. What is longer than a
+/// folding rule is told in feet.
+fn own_unit(kind: Type, interval: Interval) -> Option<Unit> {
+    let reaches = |end: Option<End>| end.is_some_and(|end| to_f64(end).abs() >= LONG);
+    let is_long = reaches(interval.lower()) || reaches(interval.upper());
     let name = match kind {
+        Type::Quantity(dimension) if dimension == Dimension::LENGTH && is_long => "ft",
         Type::Slope => "in/ft",
         Type::Point(PointKind::Elevation | PointKind::PublicElevation | PointKind::Chainage) => {
             "ft"
