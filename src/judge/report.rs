@@ -334,18 +334,18 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
         let of_kind = |topic: &&crate::layers::TopicStanding| {
             library.topics[topic.topic.index()].permit == Some(kind)
         };
-        let lacking: Vec<&crate::layers::TopicStanding> = describer
-            .program
-            .topics
+        let mut topics: Vec<&crate::layers::TopicStanding> =
+            describer.program.topics.iter().filter(of_kind).collect();
+        // By name: which topic is told first must not hang on the names of files.
+        topics.sort_by_key(|topic| &library.topics[topic.topic.index()].name);
+        let lacking: Vec<&crate::layers::TopicStanding> = topics
             .iter()
-            .filter(of_kind)
+            .copied()
             .filter(|topic| topic.state == TopicState::NoPermit)
             .collect();
-        let expired: Vec<&crate::layers::TopicStanding> = describer
-            .program
-            .topics
+        let expired: Vec<&crate::layers::TopicStanding> = topics
             .iter()
-            .filter(of_kind)
+            .copied()
             .filter(|topic| topic.state == TopicState::InForce && topic.expired.is_some())
             .collect();
         let written = dates.permits.iter().find(|known| known.kind == kind);

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use groundrule::finding::{Finding, Report, Verdict};
+use groundrule::finding::{Decision, Finding, Report, Verdict};
 use groundrule::judge::{self, Setting};
 use groundrule::library::{self, Opened, Texts};
 use groundrule::record;
@@ -64,7 +64,10 @@ pub fn by_subject<'r>(
     found
 }
 
-/// Which of a finding's verdicts is meant.
+/// The verdicts of which rules are meant: those that decide banded, or as read.
+///
+/// Only the verdict that decides is asked after. The other one is told beside it, on subjects that
+/// its own walk through the lists may not have reached.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Way {
     Banded,
@@ -72,10 +75,10 @@ pub enum Way {
 }
 
 impl Way {
-    pub fn verdict(self, finding: &Finding) -> Verdict {
+    fn decides(self, finding: &Finding) -> bool {
         match self {
-            Way::Banded => finding.banded,
-            Way::AsRead => finding.as_read,
+            Way::Banded => finding.decision == Decision::Banded,
+            Way::AsRead => finding.decision == Decision::AsRead,
         }
     }
 }
@@ -88,12 +91,12 @@ pub fn definite_ones_stood_before(
     way: Way,
 ) -> Result<(), String> {
     for ((rule, subject), findings) in less {
-        for finding in findings {
-            let verdict = way.verdict(finding);
+        for finding in findings.iter().filter(|finding| way.decides(finding)) {
+            let verdict = finding.verdict;
             let stands_at = |subject: &[String]| {
                 let key = (rule.clone(), subject.to_vec());
                 let known = more.get(&key).into_iter().flatten();
-                known.into_iter().any(|known| way.verdict(known) == verdict)
+                known.into_iter().any(|known| known.verdict == verdict)
             };
             let stood = match verdict {
                 Verdict::Meets | Verdict::FallsShort | Verdict::Refer => stands_at(subject),

@@ -127,7 +127,7 @@ fn place(
     }
     let mut writer = Writer::new(choices, &format!("p{at}"));
     for topic in topics {
-        if writer.chance(1, 4) {
+        if writer.chance(1, 3) {
             clauses += &format!("\n  decision {} as_read", topic.name);
         }
         for target in &topic.targets {
@@ -251,4 +251,27 @@ pub fn head(choices: &mut Choices, place: &str) -> String {
     format!(
         "record: 1\nlot: L-1\nplace: {place}\npermits: {permits}\nrecorded: {{ by: R. Ames, date: 2022-01-01 }}\nstage: {stage}\ndatum: a nail in an oak\n"
     )
+}
+
+/// Two topics that one missing permit selects, in files of these names.
+pub fn two_topics(names: [&str; 2]) -> Library {
+    let rule = "rule frost {\n  title \"frost\"\n  shall record site.frost\n  cite norm \"1\"\n  hold late\n  remedy \"Read it.\"\n}";
+    let topics = ["first", "second"].into_iter().zip(names).map(|(topic, name)| File {
+        folder: "rules".to_owned(),
+        name: name.to_owned(),
+        first: Some(format!("topic {topic} \"A topic\" permit plumbing")),
+        items: vec![rule.to_owned()],
+    });
+    let mut library = probes();
+    library.files.retain(|file| file.folder != "rules");
+    library.files.extend(topics);
+    for file in &mut library.files {
+        if file.folder == "jurisdictions/land" {
+            file.items = ["first", "second"]
+                .iter()
+                .map(|topic| format!("adopt {topic} from 2000-01-01 {BECAUSE}"))
+                .collect();
+        }
+    }
+    library
 }

@@ -23,12 +23,24 @@ fn lots() -> Vec<(String, Value)> {
         let name = path.file_name().expect("a name").to_string_lossy().into_owned();
         if name.starts_with("lot_") && name.ends_with(".yaml") {
             let text = std::fs::read_to_string(&path).expect("a text");
-            lots.push((name, serde_yaml::from_str(&text).expect("YAML")));
+            let mut record = serde_yaml::from_str(&text).expect("YAML");
+            say_yes_and_no(&mut record);
+            lots.push((name, record));
         }
     }
     lots.sort_by(|one, two| one.0.cmp(&two.0));
     assert!(lots.len() >= 8, "the demo has lots enough");
     lots
+}
+
+/// Writes truths as records do.
+fn say_yes_and_no(value: &mut Value) {
+    match value {
+        Value::Bool(truth) => *value = Value::from(if *truth { "yes" } else { "no" }),
+        Value::Object(keys) => keys.values_mut().for_each(say_yes_and_no),
+        Value::Array(elements) => elements.iter_mut().for_each(say_yes_and_no),
+        Value::Null | Value::Number(_) | Value::String(_) => {}
+    }
 }
 
 /// A step to a value: a key, or a place in a list.
@@ -96,7 +108,8 @@ fn without(record: &Value, way: &[Step]) -> Value {
     ids(record, &mut before);
     ids(&left, &mut after);
     let gone: BTreeSet<_> = before.difference(&after).cloned().collect();
-    forget(&mut left, &gone);
+    let keys = left.as_object_mut().into_iter().flatten();
+    keys.filter(|(key, _)| !HEAD.contains(&key.as_str())).for_each(|(_, value)| forget(value, &gone));
     left
 }
 
@@ -114,9 +127,7 @@ fn ids(value: &Value, found: &mut BTreeSet<String>) {
 fn forget(value: &mut Value, gone: &BTreeSet<String>) {
     match value {
         Value::Object(keys) => {
-            keys.retain(|key, value| {
-                HEAD.contains(&key.as_str()) || !value.as_str().is_some_and(|word| gone.contains(word))
-            });
+            keys.retain(|_, value| !value.as_str().is_some_and(|word| gone.contains(word)));
             keys.values_mut().for_each(|value| forget(value, gone));
         }
         Value::Array(elements) => elements.iter_mut().for_each(|value| forget(value, gone)),

@@ -21,7 +21,7 @@ use proptest::test_runner::Config;
 
 use choices::{Choices, numbers};
 use judged::{Way, by_subject, definite_ones_stood_before, findings, judged, line, opened};
-use libraries::{Library, head, library, probes};
+use libraries::{Library, head, library, probes, two_topics};
 use records::{Record, Value, first_path, record};
 use vocabulary::{Exact, Kind};
 
@@ -243,6 +243,19 @@ proptest! {
             Ok(())
         })?;
     }
+}
+
+/// Found by the property above: the topics were told in the order of their files' names.
+#[test]
+fn what_is_said_of_a_missing_permit_does_not_hang_on_file_names() {
+    let text = "record: 1\nlot: L-1\nplace: land\npermits: {}\nrecorded: { by: R. Ames, date: 2022-01-01 }\nstage: late\ntolerances: exact\n";
+    let missing = |names| {
+        let report = judged(&opened(&two_topics(names).texts()), text).expect("the permit is asked for");
+        findings(&report)[0].missing.clone()
+    };
+    let told = missing(["a", "b"]);
+    assert_eq!(told, missing(["b", "a"]));
+    assert_eq!(told[0].what, "the permit that selects the rules of first, second");
 }
 
 /// Where two texts part.
