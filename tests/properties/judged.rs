@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use groundrule::finding::{Finding, Report, Verdict};
+use groundrule::finding::{Decision, Finding, Report, Verdict};
 use groundrule::judge::{self, Setting};
 use groundrule::library::{self, Opened, Texts};
 use groundrule::record;
@@ -49,26 +49,25 @@ pub fn findings(report: &Report) -> &[Finding] {
 pub type Key = (String, Vec<String>);
 
 /// The findings of rules, by rule and subject as `first` gives its path.
-pub fn by_subject(report: &Report, first: impl Fn(&str) -> String) -> BTreeMap<Key, Vec<&Finding>> {
+pub fn by_subject<'r>(
+    report: &'r Report,
+    first: impl Fn(&str) -> String,
+) -> BTreeMap<Key, Vec<&'r Finding>> {
     let mut found: BTreeMap<Key, Vec<&Finding>> = BTreeMap::new();
     for finding in findings(report) {
         if finding.rule.starts_with("record.") {
             continue;
         }
-        let paths = finding
-            .subject
-            .iter()
-            .map(|subject| first(&subject.path))
-            .collect();
-        found
-            .entry((finding.rule.clone(), paths))
-            .or_default()
-            .push(finding);
+        let paths = finding.subject.iter().map(|subject| first(&subject.path)).collect();
+        found.entry((finding.rule.clone(), paths)).or_default().push(finding);
     }
     found
 }
 
-/// Which of a finding's verdicts is meant.
+/// The verdicts of which rules are meant: those that decide banded, or as read.
+///
+/// Only the verdict that decides is asked after. The other one is told beside it, on subjects that
+/// its own walk through the lists may not have reached.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Way {
     Banded,
@@ -76,10 +75,10 @@ pub enum Way {
 }
 
 impl Way {
-    pub fn verdict(self, finding: &Finding) -> Verdict {
+    fn decides(self, finding: &Finding) -> bool {
         match self {
-            Way::Banded => finding.banded,
-            Way::AsRead => finding.as_read,
+            Way::Banded => finding.decision == Decision::Banded,
+            Way::AsRead => finding.decision == Decision::AsRead,
         }
     }
 }
@@ -92,12 +91,12 @@ pub fn definite_ones_stood_before(
     way: Way,
 ) -> Result<(), String> {
     for ((rule, subject), findings) in less {
-        for finding in findings {
-            let verdict = way.verdict(finding);
+        for finding in findings.iter().filter(|finding| way.decides(finding)) {
+            let verdict = finding.verdict;
             let stands_at = |subject: &[String]| {
                 let key = (rule.clone(), subject.to_vec());
                 let known = more.get(&key).into_iter().flatten();
-                known.into_iter().any(|known| way.verdict(known) == verdict)
+                known.into_iter().any(|known| known.verdict == verdict)
             };
             let stood = match verdict {
                 Verdict::Meets | Verdict::FallsShort | Verdict::Refer => stands_at(subject),
@@ -110,39 +109,6 @@ pub fn definite_ones_stood_before(
                 return Err(format!(
                     "{rule} on {subject:?} is {} ({way:?}) and was not so where more is known",
                     verdict.words()
-                ));
-            }
-        }
-    }
-    Ok(())
-}
-
-/// Every definite as-read verdict is kept where only tolerances are wider. A rule that does not
-/// apply to a thing as read is then told of what lies within it, where the banded judging went on.
-pub fn as_read_ones_are_kept(
-    known: &BTreeMap<Key, Vec<&Finding>>,
-    wider: &BTreeMap<Key, Vec<&Finding>>,
-) -> Result<(), String> {
-    for ((rule, subject), findings) in known {
-        for finding in findings {
-            let kept = wider
-                .iter()
-                .filter(|((other, within), _)| {
-                    other == rule
-                        && match finding.as_read {
-                            Verdict::DoesNotApply => {
-                                within.starts_with(subject) || subject.starts_with(within)
-                            }
-                            _ => within == subject,
-                        }
-                })
-                .flat_map(|(_, findings)| findings)
-                .any(|other| other.as_read == finding.as_read);
-            let is_definite = !matches!(finding.as_read, Verdict::TooClose | Verdict::NotRecorded);
-            if is_definite && !kept {
-                return Err(format!(
-                    "{rule} on {subject:?} was {} as read, and no longer is",
-                    finding.as_read.words()
                 ));
             }
         }
