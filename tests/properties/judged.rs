@@ -49,17 +49,21 @@ pub fn findings(report: &Report) -> &[Finding] {
 pub type Key = (String, Vec<String>);
 
 /// The findings of rules, by rule and subject as `first` gives its path.
-pub fn by_subject<'r>(
-    report: &'r Report,
-    first: impl Fn(&str) -> String,
-) -> BTreeMap<Key, Vec<&'r Finding>> {
+pub fn by_subject(report: &Report, first: impl Fn(&str) -> String) -> BTreeMap<Key, Vec<&Finding>> {
     let mut found: BTreeMap<Key, Vec<&Finding>> = BTreeMap::new();
     for finding in findings(report) {
         if finding.rule.starts_with("record.") {
             continue;
         }
-        let paths = finding.subject.iter().map(|subject| first(&subject.path)).collect();
-        found.entry((finding.rule.clone(), paths)).or_default().push(finding);
+        let paths = finding
+            .subject
+            .iter()
+            .map(|subject| first(&subject.path))
+            .collect();
+        found
+            .entry((finding.rule.clone(), paths))
+            .or_default()
+            .push(finding);
     }
     found
 }

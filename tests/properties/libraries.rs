@@ -39,12 +39,22 @@ pub fn probes() -> Library {
     };
     let mut files = vec![
         file("shared", None, vocabulary::items()),
-        file("rules", Some("topic probes \"Everything\" permit plumbing"), rules::probes()),
+        file(
+            "rules",
+            Some("topic probes \"Everything\" permit plumbing"),
+            rules::probes(),
+        ),
     ];
     for path in PLACES {
         let adoption = format!("adopt probes from 2000-01-01 {BECAUSE}");
-        let first = format!("place \"{path} (invented)\" {{ authority any \"The Office (invented)\" \"a door\" }}");
-        let items = if path == PLACES[0] { vec![adoption] } else { Vec::new() };
+        let first = format!(
+            "place \"{path} (invented)\" {{ authority any \"The Office (invented)\" \"a door\" }}"
+        );
+        let items = if path == PLACES[0] {
+            vec![adoption]
+        } else {
+            Vec::new()
+        };
         files.push(file(&format!("jurisdictions/{path}"), Some(&first), items));
     }
     Library {
@@ -87,13 +97,19 @@ pub fn library(choices: &mut Choices) -> Library {
 
 fn topic(choices: &mut Choices, number: usize, files: &mut Vec<File>) -> Topic {
     let is_safety = number == 1 && choices.chance(1, 3);
-    let permit = if is_safety { "none" } else { rules::permit(choices) };
+    let permit = if is_safety {
+        "none"
+    } else {
+        rules::permit(choices)
+    };
     let name = format!("topic{number}");
     let count = 1 + choices.below(3);
     let mut writer = Writer::new(choices, &format!("t{number}"));
     let rules: Vec<_> = (0..count).map(|_| writer.rule(is_safety)).collect();
     let Writer { items, targets, .. } = writer;
-    let written = rules.iter().map(|rule| format!("rule {} {{\n{}}}", rule.name, rule.body));
+    let written = rules
+        .iter()
+        .map(|rule| format!("rule {} {{\n{}}}", rule.name, rule.body));
     files.push(File {
         folder: "rules".to_owned(),
         name: name.clone(),
@@ -165,7 +181,9 @@ fn place(
                 }
                 8 => {
                     let how = writer.pick(&["tighten only", "fixed"]);
-                    items.push(format!("restrict rule {full} to {how} from {from} {BECAUSE}"));
+                    items.push(format!(
+                        "restrict rule {full} to {how} from {from} {BECAUSE}"
+                    ));
                     continue;
                 }
                 _ => continue,
@@ -195,7 +213,10 @@ fn statements(writer: &mut Writer<'_>, topic: &Topic, target: &Target) -> Vec<St
         }
         let mut when = format!("from {}", vocabulary::day(from));
         if writer.chance(1, 4) {
-            when += &format!(" until {}", vocabulary::day(from + 1 + writer.below(300) as i64));
+            when += &format!(
+                " until {}",
+                vocabulary::day(from + 1 + writer.below(300) as i64)
+            );
         }
         let value = writer.pick(&target.others).clone();
         let statement = if target.unset && value == "no value" {
@@ -203,8 +224,15 @@ fn statements(writer: &mut Writer<'_>, topic: &Topic, target: &Target) -> Vec<St
         } else if target.unset {
             format!("set {name} = {value} {when} {BECAUSE}")
         } else {
-            let narrowing = if writer.chance(1, 6) { " tighten only" } else { "" };
-            format!("amend {name} : {} becomes {value} {when} {BECAUSE}{narrowing}", target.values)
+            let narrowing = if writer.chance(1, 6) {
+                " tighten only"
+            } else {
+                ""
+            };
+            format!(
+                "amend {name} : {} becomes {value} {when} {BECAUSE}{narrowing}",
+                target.values
+            )
         };
         said.push(statement);
     }
@@ -214,7 +242,12 @@ fn statements(writer: &mut Writer<'_>, topic: &Topic, target: &Target) -> Vec<St
 impl Library {
     pub fn texts(&self) -> Texts {
         let files = self.files.iter().map(|file| {
-            let items: Vec<_> = file.first.iter().chain(&file.items).map(String::as_str).collect();
+            let items: Vec<_> = file
+                .first
+                .iter()
+                .chain(&file.items)
+                .map(String::as_str)
+                .collect();
             let name = format!("{}/{}.rules", file.folder, file.name);
             (name, format!("{}\n", items.join("\n\n")))
         });
@@ -240,8 +273,14 @@ pub fn head(choices: &mut Choices, place: &str) -> String {
             continue;
         }
         let issued = vocabulary::day(choices.below(500) as i64);
-        let expires = if choices.chance(1, 8) { ", expires: 2021-06-01" } else { "" };
-        permits.push(format!("{permit}: {{ number: N-1, issued: {issued}{expires} }}"));
+        let expires = if choices.chance(1, 8) {
+            ", expires: 2021-06-01"
+        } else {
+            ""
+        };
+        permits.push(format!(
+            "{permit}: {{ number: N-1, issued: {issued}{expires} }}"
+        ));
     }
     let permits = match permits.as_slice() {
         [] => "{}".to_owned(),
@@ -256,12 +295,15 @@ pub fn head(choices: &mut Choices, place: &str) -> String {
 /// Two topics that one missing permit selects, in files of these names.
 pub fn two_topics(names: [&str; 2]) -> Library {
     let rule = "rule frost {\n  title \"frost\"\n  shall record site.frost\n  cite norm \"1\"\n  hold late\n  remedy \"Read it.\"\n}";
-    let topics = ["first", "second"].into_iter().zip(names).map(|(topic, name)| File {
-        folder: "rules".to_owned(),
-        name: name.to_owned(),
-        first: Some(format!("topic {topic} \"A topic\" permit plumbing")),
-        items: vec![rule.to_owned()],
-    });
+    let topics = ["first", "second"]
+        .into_iter()
+        .zip(names)
+        .map(|(topic, name)| File {
+            folder: "rules".to_owned(),
+            name: name.to_owned(),
+            first: Some(format!("topic {topic} \"A topic\" permit plumbing")),
+            items: vec![rule.to_owned()],
+        });
     let mut library = probes();
     library.files.retain(|file| file.folder != "rules");
     library.files.extend(topics);

@@ -11,7 +11,15 @@ use super::judged::{Way, by_subject, definite_ones_stood_before, findings, judge
 
 /// What no rule reads.
 const HEAD: [&str; 9] = [
-    "record", "lot", "place", "permits", "recorded", "stage", "tolerances", "datum", "variances",
+    "record",
+    "lot",
+    "place",
+    "permits",
+    "recorded",
+    "stage",
+    "tolerances",
+    "datum",
+    "variances",
 ];
 
 /// Each lot: its name and its record.
@@ -20,7 +28,11 @@ fn lots() -> Vec<(String, Value)> {
     let mut lots = Vec::new();
     for entry in std::fs::read_dir(folder).expect("the demo lots are there") {
         let path = entry.expect("a file").path();
-        let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+        let name = path
+            .file_name()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned();
         if name.starts_with("lot_") && name.ends_with(".yaml") {
             let text = std::fs::read_to_string(&path).expect("a text");
             let mut record = serde_yaml::from_str(&text).expect("YAML");
@@ -53,7 +65,9 @@ enum Step {
 /// Ways to everything below the head that can be deleted.
 fn facts(record: &Value) -> Vec<Vec<Step>> {
     let mut found = Vec::new();
-    let Value::Object(keys) = record else { panic!("a record is a mapping") };
+    let Value::Object(keys) = record else {
+        panic!("a record is a mapping")
+    };
     for (key, value) in keys {
         if !HEAD.contains(&key.as_str()) {
             let way = vec![Step::Key(key.clone())];
@@ -73,7 +87,11 @@ fn below(value: &Value, way: Vec<Step>, found: &mut Vec<Vec<Step>>) {
             }
         }
         Value::Array(elements) => {
-            for (at, value) in elements.iter().enumerate().filter(|(_, value)| value.is_object()) {
+            for (at, value) in elements
+                .iter()
+                .enumerate()
+                .filter(|(_, value)| value.is_object())
+            {
                 below(value, and(Step::At(at)), found);
             }
         }
@@ -109,7 +127,8 @@ fn without(record: &Value, way: &[Step]) -> Value {
     ids(&left, &mut after);
     let gone: BTreeSet<_> = before.difference(&after).cloned().collect();
     let keys = left.as_object_mut().into_iter().flatten();
-    keys.filter(|(key, _)| !HEAD.contains(&key.as_str())).for_each(|(_, value)| forget(value, &gone));
+    keys.filter(|(key, _)| !HEAD.contains(&key.as_str()))
+        .for_each(|(_, value)| forget(value, &gone));
     left
 }
 
@@ -135,7 +154,6 @@ fn forget(value: &mut Value, gone: &BTreeSet<String>) {
     }
 }
 
-
 /// A subject's path as first written.
 fn first_path(way: &[Step], path: &str) -> String {
     let Some((Step::At(removed), around)) = way.split_last() else {
@@ -149,10 +167,21 @@ fn first_path(way: &[Step], path: &str) -> String {
             Step::At(index) => list = format!("{list}[{index}]"),
         }
     }
-    let after = path.strip_prefix(&format!("{list}[")).and_then(|rest| rest.split_once(']'));
-    let Some((number, rest)) = after else { return path.to_owned() };
+    let after = path
+        .strip_prefix(&format!("{list}["))
+        .and_then(|rest| rest.split_once(']'));
+    let Some((number, rest)) = after else {
+        return path.to_owned();
+    };
     let number: usize = number.parse().expect("a path numbers its elements");
-    format!("{list}[{}]{rest}", if number >= *removed { number + 1 } else { number })
+    format!(
+        "{list}[{}]{rest}",
+        if number >= *removed {
+            number + 1
+        } else {
+            number
+        }
+    )
 }
 
 #[test]
@@ -160,7 +189,10 @@ fn deleting_any_fact_of_a_demo_lot_passes_nothing() {
     let opened = opened(&embedded());
     for (name, record) in lots() {
         let before = judged(&opened, &record.to_string()).expect("rules are in force");
-        if findings(&before).iter().any(|finding| finding.rule == "record.agrees") {
+        if findings(&before)
+            .iter()
+            .any(|finding| finding.rule == "record.agrees")
+        {
             continue;
         }
         let known = by_subject(&before, str::to_owned);
@@ -188,8 +220,19 @@ fn metres_in_place_of_feet_and_inches_change_nothing_at_a_demo_lot() {
         let said = |report: &groundrule::finding::Report| -> Vec<_> {
             let each = findings(report).iter();
             each.map(|found| {
-                let paths: Vec<_> = found.subject.iter().map(|subject| subject.path.clone()).collect();
-                (found.rule.clone(), paths, found.verdict, found.banded, found.as_read, found.due)
+                let paths: Vec<_> = found
+                    .subject
+                    .iter()
+                    .map(|subject| subject.path.clone())
+                    .collect();
+                (
+                    found.rule.clone(),
+                    paths,
+                    found.verdict,
+                    found.banded,
+                    found.as_read,
+                    found.due,
+                )
             })
             .collect()
         };
@@ -212,11 +255,15 @@ fn in_metres(opened: &Opened, kind: ThingId, thing: &mut Value) -> usize {
             Some(Member::List(list)) => {
                 let of = declared.list(*list).of;
                 let elements = value.as_array_mut().into_iter().flatten();
-                changed += elements.map(|element| in_metres(opened, of, element)).sum::<usize>();
+                changed += elements
+                    .map(|element| in_metres(opened, of, element))
+                    .sum::<usize>();
             }
             Some(Member::Fact(fact)) => match declared.fact(*fact).kind {
                 Type::Quantity(Dimension::LENGTH)
-                | Type::Point(PointKind::Elevation | PointKind::Chainage) => changed += readings_in_metres(value),
+                | Type::Point(PointKind::Elevation | PointKind::Chainage) => {
+                    changed += readings_in_metres(value)
+                }
                 _ => {}
             },
             None => {}
@@ -229,8 +276,11 @@ fn readings_in_metres(value: &mut Value) -> usize {
     match value {
         Value::String(written) => {
             let read = parse::quantity(written).expect("a length");
-            let count = |number: Rational| format!("{}/{} m", number.numerator(), number.denominator());
-            let tolerance = read.tolerance.map(|tolerance| format!(" ± {}", count(tolerance)));
+            let count =
+                |number: Rational| format!("{}/{} m", number.numerator(), number.denominator());
+            let tolerance = read
+                .tolerance
+                .map(|tolerance| format!(" ± {}", count(tolerance)));
             *written = format!("{}{}", count(read.nominal), tolerance.unwrap_or_default());
             1
         }

@@ -56,7 +56,9 @@ fn made(library_of: Vec<u16>, record_of: Vec<u16>) -> (Library, Record) {
 fn shown(library: &Library, record: &Record) -> String {
     let rules = library.texts().0.into_iter();
     let rules = rules.filter(|(name, _)| !name.contains("words"));
-    let rules: Vec<_> = rules.map(|(name, text)| format!("# {name}\n{text}")).collect();
+    let rules: Vec<_> = rules
+        .map(|(name, text)| format!("# {name}\n{text}"))
+        .collect();
     format!("{}\n# record\n{}", rules.join("\n"), record.text())
 }
 
@@ -70,7 +72,9 @@ fn contradicts_itself(record: &Record) -> bool {
         ..record.clone()
     };
     let report = judged(&PROBES, &record.text()).expect("the probes are in force");
-    findings(&report).iter().any(|finding| finding.rule == "record.agrees")
+    findings(&report)
+        .iter()
+        .any(|finding| finding.rule == "record.agrees")
 }
 
 fn same(path: &str) -> String {
@@ -250,18 +254,26 @@ proptest! {
 fn what_is_said_of_a_missing_permit_does_not_hang_on_file_names() {
     let text = "record: 1\nlot: L-1\nplace: land\npermits: {}\nrecorded: { by: R. Ames, date: 2022-01-01 }\nstage: late\ntolerances: exact\n";
     let missing = |names| {
-        let report = judged(&opened(&two_topics(names).texts()), text).expect("the permit is asked for");
+        let report =
+            judged(&opened(&two_topics(names).texts()), text).expect("the permit is asked for");
         findings(&report)[0].missing.clone()
     };
     let told = missing(["a", "b"]);
     assert_eq!(told, missing(["b", "a"]));
-    assert_eq!(told[0].what, "the permit that selects the rules of first, second");
+    assert_eq!(
+        told[0].what,
+        "the permit that selects the rules of first, second"
+    );
 }
 
 /// Where two texts part.
 fn difference(one: Option<String>, two: Option<String>) -> String {
     let (one, two) = (one.unwrap_or_default(), two.unwrap_or_default());
-    let same = one.bytes().zip(two.bytes()).take_while(|(one, two)| one == two).count();
+    let same = one
+        .bytes()
+        .zip(two.bytes())
+        .take_while(|(one, two)| one == two)
+        .count();
     let around = |text: &str| {
         let bytes = text.as_bytes();
         let part = &bytes[same.saturating_sub(300)..bytes.len().min(same + 200)];
@@ -271,8 +283,15 @@ fn difference(one: Option<String>, two: Option<String>) -> String {
 }
 
 /// The tolerance that counts for a reading, and the ends of what it allows.
-fn band(record: &Record, kind: Kind, measured: bool, reading: &records::Reading) -> Option<(Exact, Exact)> {
-    let Value::Quantity(value) = reading.value else { return None };
+fn band(
+    record: &Record,
+    kind: Kind,
+    measured: bool,
+    reading: &records::Reading,
+) -> Option<(Exact, Exact)> {
+    let Value::Quantity(value) = reading.value else {
+        return None;
+    };
     let tolerance = match (measured, reading.tolerance) {
         (false, _) => Ratio::from_integer(0),
         (true, Some(own)) => own,
@@ -295,9 +314,15 @@ fn point_within(record: &Record, choices: &mut Choices) -> Option<Record> {
             .filter(|reading| counts(reading))
             .filter_map(|reading| band(record, fact.kind, fact.measured, reading))
             .collect();
-        let Some((low, high)) = bands.into_iter().reduce(|a, b| (a.0.max(b.0), a.1.min(b.1))) else {
-            if let (true, Value::Day(day), true) = (fact.measured, &readings[0].value, readings.len() == 1) {
-                let days = (record.tolerance(Kind::Date) / Ratio::from_integer(86_400)).to_integer() as i64;
+        let Some((low, high)) = bands
+            .into_iter()
+            .reduce(|a, b| (a.0.max(b.0), a.1.min(b.1)))
+        else {
+            if let (true, Value::Day(day), true) =
+                (fact.measured, &readings[0].value, readings.len() == 1)
+            {
+                let days = (record.tolerance(Kind::Date) / Ratio::from_integer(86_400)).to_integer()
+                    as i64;
                 let moved = choices.below(2 * days as usize + 1) as i64 - days;
                 readings[0].value = Value::Day(day + moved);
             }
@@ -313,7 +338,10 @@ fn point_within(record: &Record, choices: &mut Choices) -> Option<Record> {
             2 => Ratio::new(1, 2),
             _ => Ratio::new(choices.below(33) as i128, 32),
         };
-        let one = readings.iter().position(counts).expect("one of them has a band");
+        let one = readings
+            .iter()
+            .position(counts)
+            .expect("one of them has a band");
         let mut reading = readings[one].clone();
         reading.value = Value::Quantity(low + (high - low) * part);
         reading.tolerance = None;
@@ -334,14 +362,22 @@ fn widened(record: &Record, choices: &mut Choices) -> Record {
             Kind::Date => Ratio::from_integer(86_400),
             _ => kind.units()[0].canonical_difference(Ratio::new(1, 100)),
         };
-        *tolerance = *tolerance * factor + if choices.chance(1, 2) { more } else { Ratio::from_integer(0) };
+        *tolerance = *tolerance * factor
+            + if choices.chance(1, 2) {
+                more
+            } else {
+                Ratio::from_integer(0)
+            };
     }
     let defaults: BTreeMap<_, _> = wider.tolerances.iter().copied().collect();
     wider.change_readings(&mut |fact, readings| {
         for reading in readings {
             if let Some(tolerance) = &mut reading.tolerance {
                 *tolerance *= Ratio::from_integer(1 + choices.below(4) as i128);
-            } else if fact.measured && matches!(reading.value, Value::Quantity(_)) && choices.chance(1, 3) {
+            } else if fact.measured
+                && matches!(reading.value, Value::Quantity(_))
+                && choices.chance(1, 3)
+            {
                 let default = defaults.get(&fact.kind).copied().unwrap_or_default();
                 let more = fact.kind.units()[0].canonical_difference(Ratio::new(1, 4));
                 reading.tolerance = Some(default + more);

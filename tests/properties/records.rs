@@ -89,7 +89,15 @@ pub fn record(choices: &mut Choices, head: String) -> Record {
     let mut site = filled(choices, &manner, "site", 0, &mut ids);
     refer(choices, &mut site, &ids);
     let mut tolerances = Vec::new();
-    for kind in [Kind::Length, Kind::Elevation, Kind::Slope, Kind::Temperature, Kind::Date, Kind::Angle, Kind::Flow] {
+    for kind in [
+        Kind::Length,
+        Kind::Elevation,
+        Kind::Slope,
+        Kind::Temperature,
+        Kind::Date,
+        Kind::Angle,
+        Kind::Flow,
+    ] {
         let tolerance = match kind {
             Kind::Date => Ratio::from_integer(86_400 * choices.below(3) as i128),
             _ => tolerance(choices, kind),
@@ -137,16 +145,31 @@ fn filled(
         }
     }
     for (name, of) in declared.lists {
-        if !manner.has_two_sources && matches!(*name, "ground_shots" | "clearances") && choices.chance(3, 4) {
+        if !manner.has_two_sources
+            && matches!(*name, "ground_shots" | "clearances")
+            && choices.chance(3, 4)
+        {
             continue;
         }
         match choices.below(10) {
-            0 => made.lists.push((name, List { things: Vec::new(), more: false })),
+            0 => made.lists.push((
+                name,
+                List {
+                    things: Vec::new(),
+                    more: false,
+                },
+            )),
             1 if manner.is_sparse => {}
             how => {
-                let count = if depth == 0 { choices.below(3) + 1 } else { choices.below(4) };
+                let count = if depth == 0 {
+                    choices.below(3) + 1
+                } else {
+                    choices.below(4)
+                };
                 let more = how == 2;
-                let things = (0..count).map(|_| filled(choices, manner, of, depth + 1, ids)).collect();
+                let things = (0..count)
+                    .map(|_| filled(choices, manner, of, depth + 1, ids))
+                    .collect();
                 made.lists.push((name, List { things, more }));
             }
         }
@@ -200,14 +223,22 @@ fn along(choices: &mut Choices, run: &mut Thing) {
     }
     let stretch = choices.below(6) == 5;
     if let Some((_, readings)) = run.facts.iter_mut().find(|(fact, _)| fact.name == "length") {
-        let more = if stretch { foot } else { Ratio::from_integer(0) };
+        let more = if stretch {
+            foot
+        } else {
+            Ratio::from_integer(0)
+        };
         readings.truncate(1);
         readings[0].value = Value::Quantity(length + more);
     }
 }
 
 fn readings(choices: &mut Choices, manner: &Manner, fact: &Fact) -> Vec<Reading> {
-    let count = if manner.has_two_sources && choices.chance(1, 10) { 2 } else { 1 };
+    let count = if manner.has_two_sources && choices.chance(1, 10) {
+        2
+    } else {
+        1
+    };
     (0..count).map(|_| reading(choices, fact)).collect()
 }
 
@@ -229,7 +260,11 @@ fn reading(choices: &mut Choices, fact: &Fact) -> Reading {
     };
     let has_units = !kind.units().is_empty();
     let own = has_units && fact.measured && choices.chance(1, 3);
-    let unit = if has_units { choices.below(kind.units().len()) } else { 0 };
+    let unit = if has_units {
+        choices.below(kind.units().len())
+    } else {
+        0
+    };
     let provenance = choices.below(20);
     Reading {
         value,
@@ -312,8 +347,15 @@ impl Record {
         let mut lists = Vec::new();
         self.site.each(&mut |thing| {
             several |= thing.facts.iter().any(|(_, readings)| readings.len() > 1);
-            lists.extend(thing.lists.iter().filter(|(_, list)| !list.things.is_empty()).map(|(name, _)| *name));
-            several |= thing.kind == "drain" && thing.facts.iter().any(|(fact, _)| fact.name == "cover");
+            lists.extend(
+                thing
+                    .lists
+                    .iter()
+                    .filter(|(_, list)| !list.things.is_empty())
+                    .map(|(name, _)| *name),
+            );
+            several |=
+                thing.kind == "drain" && thing.facts.iter().any(|(fact, _)| fact.name == "cover");
         });
         let has = |name: &str| lists.contains(&name);
         // A span's taped cover beside levelled shots; a crossing beside plans or beside another.
@@ -361,7 +403,9 @@ impl Thing {
         let mut thing = self;
         for (name, at) in path {
             let mut lists = thing.lists.iter_mut();
-            let (_, list) = lists.find(|(known, _)| known == name).expect("a list of the path");
+            let (_, list) = lists
+                .find(|(known, _)| known == name)
+                .expect("a list of the path");
             thing = &mut list.things[*at];
         }
         thing
@@ -371,7 +415,9 @@ impl Thing {
         for (at, (_, readings)) in self.facts.iter().enumerate() {
             found.push(Deletion::Fact(path.clone(), at));
             if readings.len() > 1 {
-                found.extend((0..readings.len()).map(|one| Deletion::Reading(path.clone(), at, one)));
+                found.extend(
+                    (0..readings.len()).map(|one| Deletion::Reading(path.clone(), at, one)),
+                );
             }
         }
         if self.id.is_some() {
@@ -430,7 +476,10 @@ impl Thing {
 
     fn facts_written(&self) -> Vec<String> {
         let facts = self.facts.iter().map(|(fact, readings)| {
-            let written: Vec<_> = readings.iter().map(|reading| reading.text(fact.kind)).collect();
+            let written: Vec<_> = readings
+                .iter()
+                .map(|reading| reading.text(fact.kind))
+                .collect();
             match written.as_slice() {
                 [one] => format!("{}: {one}", fact.name),
                 several => format!("{}: [ {} ]", fact.name, several.join(", ")),
@@ -442,7 +491,10 @@ impl Thing {
 
     fn text(&self) -> String {
         let mut entries = self.facts_written();
-        let lists = self.lists.iter().map(|(name, list)| format!("{name}: {}", list.text()));
+        let lists = self
+            .lists
+            .iter()
+            .map(|(name, list)| format!("{name}: {}", list.text()));
         entries.extend(lists);
         mapping(&entries)
     }
@@ -482,7 +534,10 @@ impl Reading {
         };
         if let Some(tolerance) = self.tolerance {
             let unit = kind.units()[self.tolerance_unit];
-            text += &format!(" ± {}", quantity(unit.count_difference(tolerance), unit.name));
+            text += &format!(
+                " ± {}",
+                quantity(unit.count_difference(tolerance), unit.name)
+            );
         }
         match self.how {
             Some(how) => format!("{{ reads: {text}, how: {how} }}"),
@@ -531,9 +586,15 @@ pub fn first_path(deletion: &Deletion, path: &str) -> String {
         return path.to_owned();
     };
     let (last, around) = removed.split_last().expect("an element stands in a list");
-    let mut list: String = around.iter().map(|(name, at)| format!("{name}[{at}].")).collect();
+    let mut list: String = around
+        .iter()
+        .map(|(name, at)| format!("{name}[{at}]."))
+        .collect();
     list += &format!("{}[", last.0);
-    let Some((number, rest)) = path.strip_prefix(&list).and_then(|rest| rest.split_once(']')) else {
+    let Some((number, rest)) = path
+        .strip_prefix(&list)
+        .and_then(|rest| rest.split_once(']'))
+    else {
         return path.to_owned();
     };
     let number: usize = number.parse().expect("a path numbers its elements");

@@ -2,7 +2,9 @@
 //! expression can have.
 
 use super::choices::Choices;
-use super::vocabulary::{BORES, HOLDS, Kind, MATERIALS, PERMITS, TEXTS, THINGS, day, thing, written};
+use super::vocabulary::{
+    BORES, HOLDS, Kind, MATERIALS, PERMITS, TEXTS, THINGS, day, thing, written,
+};
 use num_rational::Ratio;
 
 use Kind::*;
@@ -99,7 +101,11 @@ impl<'c> Writer<'c> {
                 scope.lists += 1;
             }
         }
-        let obligation = if precautions_only { 4 } else { self.choices.below(8) };
+        let obligation = if precautions_only {
+            4
+        } else {
+            self.choices.below(8)
+        };
         body += &match obligation {
             1 => format!("  shall record {}\n", self.recorded(&scope)),
             2 => "  refer \"What does the office say?\"\n".to_owned(),
@@ -193,7 +199,12 @@ impl<'c> Writer<'c> {
             let of_owner = thing(kind).lists.iter();
             lists.extend(of_owner.map(|(list, of)| (list_path(owner, list), *of)));
         }
-        lists.extend(THINGS[0].lists.iter().map(|(list, of)| ((*list).to_owned(), *of)));
+        lists.extend(
+            THINGS[0]
+                .lists
+                .iter()
+                .map(|(list, of)| ((*list).to_owned(), *of)),
+        );
         let (list, of) = self.choices.pick(&lists).clone();
         (bound, list, of)
     }
@@ -207,7 +218,13 @@ impl<'c> Writer<'c> {
     }
 
     fn comparator(&mut self) -> &'static str {
-        let comparators = ["is at least", "is at most", "is more than", "is less than", "is"];
+        let comparators = [
+            "is at least",
+            "is at most",
+            "is more than",
+            "is less than",
+            "is",
+        ];
         comparators[self.choices.below(comparators.len())]
     }
 
@@ -377,7 +394,10 @@ impl<'c> Writer<'c> {
         } else {
             format!("= {value}")
         };
-        self.items.push(format!("limit {name} : {} {said} cite norm \"3\"", kind.name()));
+        self.items.push(format!(
+            "limit {name} : {} {said} cite norm \"3\"",
+            kind.name()
+        ));
         self.targets.push(Target {
             name: name.clone(),
             values: value,
@@ -390,8 +410,9 @@ impl<'c> Writer<'c> {
     /// A table, and a use of it.
     fn lookup(&mut self, scope: &Scope, gives: Kind, depth: usize) -> String {
         let name = self.fresh("table");
-        let axes: Vec<(Kind, Vec<&str>)> =
-            (0..1 + self.choices.below(2)).map(|_| self.axis()).collect();
+        let axes: Vec<(Kind, Vec<&str>)> = (0..1 + self.choices.below(2))
+            .map(|_| self.axis())
+            .collect();
         let mut combinations: Vec<Vec<&str>> = vec![Vec::new()];
         for (_, keys) in &axes {
             combinations = combinations
@@ -432,8 +453,10 @@ impl<'c> Writer<'c> {
             parameters.join(", "),
             gives.name()
         ));
-        let arguments: Vec<_> =
-            axes.iter().map(|(kind, _)| self.value(scope, *kind, depth)).collect();
+        let arguments: Vec<_> = axes
+            .iter()
+            .map(|(kind, _)| self.value(scope, *kind, depth))
+            .collect();
         format!("{name}({})", arguments.join(", "))
     }
 
@@ -501,7 +524,10 @@ impl<'c> Writer<'c> {
             }
             8 if kind != Material => {
                 let which = *self.choices.pick(&["lesser", "greater"]);
-                let (one, two) = (self.value(scope, kind, inner), self.value(scope, kind, inner));
+                let (one, two) = (
+                    self.value(scope, kind, inner),
+                    self.value(scope, kind, inner),
+                );
                 return format!("({which} of {one} and {two})");
             }
             9 if scope.lists < MOST_LISTS && !matches!(kind, Material | Bore) => {
@@ -536,8 +562,10 @@ impl<'c> Writer<'c> {
         if !values.is_empty() && self.choices.chance(1, 2) {
             return self.choices.pick(&values).clone();
         }
-        let says_its_type =
-            matches!(kind, Length | Slope | Number | Time | Flow | Volume | Pressure | Angle | Date);
+        let says_its_type = matches!(
+            kind,
+            Length | Slope | Number | Time | Flow | Volume | Pressure | Angle | Date
+        );
         if says_its_type && self.choices.chance(1, 3) {
             return self.literal(kind);
         }
@@ -552,7 +580,9 @@ impl<'c> Writer<'c> {
         let other = self.choices.pick_or(&of_kind(scope, &["drain", "well"]));
         match kind {
             Slope => {
-                let function = *self.choices.pick(&["least_fall", "overall_fall", "greatest_fall"]);
+                let function = *self
+                    .choices
+                    .pick(&["least_fall", "overall_fall", "greatest_fall"]);
                 Some(format!("{function}({})", drain?))
             }
             Angle => Some(format!("total_bend({})", drain?)),
@@ -597,8 +627,9 @@ impl<'c> Writer<'c> {
             (Number, 1) => format!("({} in ft)", of(Length)),
             (Number, 2) => {
                 let base = of(Number);
-                let exponent =
-                    *self.choices.pick(&["2", "3", "-1", "-2", "0", "1/2", "1.852", "-1/2"]);
+                let exponent = *self
+                    .choices
+                    .pick(&["2", "3", "-1", "-2", "0", "1/2", "1.852", "-1/2"]);
                 format!("(({base}) ^ {exponent})")
             }
             (Number, 3) => format!("root({})", of(Number)),
@@ -618,7 +649,12 @@ impl<'c> Writer<'c> {
             (Elevation, _) => format!("({} - {})", of(Elevation), of(Length)),
             (PublicElevation, _) => format!("({} + {})", of(PublicElevation), of(Length)),
             (Temperature, _) => {
-                format!("({} + ({} - {}))", of(Temperature), of(Temperature), of(Temperature))
+                format!(
+                    "({} + ({} - {}))",
+                    of(Temperature),
+                    of(Temperature),
+                    of(Temperature)
+                )
             }
             (Date, _) => format!("({} + {})", of(Date), of(Time)),
             (Time, 0) => format!("({} - {})", of(Date), of(Date)),
@@ -655,7 +691,17 @@ impl Choices {
 fn may_be_constant(kind: Kind) -> bool {
     matches!(
         kind,
-        Length | Slope | Number | Time | Flow | Volume | Pressure | Angle | Material | Bore | Temperature
+        Length
+            | Slope
+            | Number
+            | Time
+            | Flow
+            | Volume
+            | Pressure
+            | Angle
+            | Material
+            | Bore
+            | Temperature
     )
 }
 
@@ -684,7 +730,10 @@ pub fn constant(number: num_rational::Ratio<i128>, unit: &str) -> String {
 /// that a record has comes to light. They advise only.
 pub fn probes() -> Vec<String> {
     let each = |lists: &[(&str, &str)]| -> String {
-        lists.iter().map(|(name, list)| format!("  each {name} in {list}\n")).collect()
+        lists
+            .iter()
+            .map(|(name, list)| format!("  each {name} in {list}\n"))
+            .collect()
     };
     let drain = each(&[("a", "drains")]);
     let drains = each(&[("a", "drains"), ("b", "drains")]);

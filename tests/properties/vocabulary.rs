@@ -186,11 +186,28 @@ impl Kind {
     /// Counts of the first unit that readings and limits share, so that they often meet exactly.
     pub fn pool(self) -> &'static [(i128, i128)] {
         match self {
-            Length => &[(24, 1), (0, 1), (12, 1), (18, 1), (36, 1), (49, 2), (95, 4), (6, 1), (120, 1)],
+            Length => &[
+                (24, 1),
+                (0, 1),
+                (12, 1),
+                (18, 1),
+                (36, 1),
+                (49, 2),
+                (95, 4),
+                (6, 1),
+                (120, 1),
+            ],
             Slope => &[(1, 4), (1, 8), (1, 2), (0, 1), (-1, 8), (6, 25), (12, 1)],
             Number => &[(2, 1), (1, 1), (0, 1), (3, 1), (1, 2), (-1, 1), (5, 2)],
             Elevation | PublicElevation => &[
-                (1200, 1), (1203, 1), (1197, 1), (1194, 1), (1191, 1), (2395, 2), (1236, 1), (1224, 1),
+                (1200, 1),
+                (1203, 1),
+                (1197, 1),
+                (1194, 1),
+                (1191, 1),
+                (2395, 2),
+                (1236, 1),
+                (1224, 1),
             ],
             Temperature => &[(40, 1), (32, 1), (50, 1), (68, 1), (0, 1)],
             Time => &[(15, 1), (60, 1), (0, 1), (1440, 1), (30, 1)],
@@ -198,7 +215,15 @@ impl Kind {
             Volume => &[(70, 1), (0, 1), (100, 1), (150, 1)],
             Pressure => &[(5, 1), (0, 1), (100, 1), (150, 1)],
             Angle => &[(90, 1), (45, 1), (0, 1), (360, 1), (180, 1)],
-            Chainage => &[(0, 1), (120, 1), (144, 1), (288, 1), (432, 1), (720, 1), (1008, 1)],
+            Chainage => &[
+                (0, 1),
+                (120, 1),
+                (144, 1),
+                (288, 1),
+                (432, 1),
+                (720, 1),
+                (1008, 1),
+            ],
             Date | YesNo | Material | Bore | Text | Reference => &[],
         }
     }
@@ -400,7 +425,11 @@ pub const THINGS: [Thing; 14] = [
         ],
         &[("pump_curve", "curve_point"), ("parts", "part")],
     ),
-    plain("curve_point", &[read("flow", Flow), read("head", Length)], &[]),
+    plain(
+        "curve_point",
+        &[read("flow", Flow), read("head", Length)],
+        &[],
+    ),
     plain(
         "clearance",
         &[
@@ -453,9 +482,15 @@ const SURVEYS: [&str; 14] = [
 /// Its items in the rule language.
 pub fn items() -> Vec<String> {
     let named = |names: &[&str]| -> String {
-        names.iter().map(|name| format!(" {name} \"about {name}\"")).collect()
+        names
+            .iter()
+            .map(|name| format!(" {name} \"about {name}\""))
+            .collect()
     };
-    let bores: String = BORES.iter().map(|labels| format!("  {}\n", labels.join(" or "))).collect();
+    let bores: String = BORES
+        .iter()
+        .map(|labels| format!("  {}\n", labels.join(" or ")))
+        .collect();
     let mut items = vec![
         format!("holds {{{} }}", named(&HOLDS)),
         format!("permits {{{} }}", named(&PERMITS)),
@@ -467,7 +502,11 @@ pub fn items() -> Vec<String> {
     for (list, of) in THINGS[0].lists {
         items.push(format!("list {list} of {of} \"about {list}\""));
     }
-    items.extend(SURVEYS.iter().map(|survey| format!("survey {survey} \"computed\"")));
+    items.extend(
+        SURVEYS
+            .iter()
+            .map(|survey| format!("survey {survey} \"computed\"")),
+    );
     items
 }
 
@@ -480,8 +519,11 @@ fn declared(thing: &Thing) -> String {
         let origin = if fact.measured { "measured" } else { "stated" };
         let hold = HOLDS[at % HOLDS.len()];
         let (name, kind) = (fact.name, fact.kind.name());
-        writeln!(text, "  {name} : {kind} {origin} \"about {name}\" by \"looking\" until {hold}")
-            .expect("a text takes more");
+        writeln!(
+            text,
+            "  {name} : {kind} {origin} \"about {name}\" by \"looking\" until {hold}"
+        )
+        .expect("a text takes more");
     }
     if thing.name != "site" {
         for (list, of) in thing.lists {
