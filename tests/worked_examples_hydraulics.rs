@@ -932,3 +932,42 @@ mod raceways {
         ]);
     }
 }
+
+mod frost {
+    use super::*;
+
+    /// Worked examples frost-berggren, frost-turf and frost-bare: modified Berggren by TM 5-852-6,
+    /// computed in Python 3.11; none is a published answer. To 1 %, as the sheet has it.
+    #[test]
+    fn frost_reaches_deeper_under_bare_ground_than_under_turf() {
+        let reach = "lateral_burial.frost_reach";
+        check(&[
+            example(
+                &format!("{reach}(100, 15, 37.2, 2500, 160, 0.76)"),
+                "ft",
+                6.007,
+                0.06,
+            ),
+            example(
+                &format!("{reach}(110, 12, 45, 500, 110, 0.9)"),
+                "ft",
+                3.04,
+                0.03,
+            ),
+            example(
+                &format!("{reach}(110, 12, 45, 700, 110, 0.9)"),
+                "ft",
+                3.577,
+                0.036,
+            ),
+            example("lateral_burial.latent_heat(100, 15)", "", 2160.0, 0.01),
+            example("lateral_burial.volumetric_heat(100, 15)", "", 28.25, 0.001),
+            example(
+                "lateral_burial.frost_coefficient(100, 15, 37.2, 2500, 160)",
+                "",
+                0.9244,
+                0.0001,
+            ),
+        ]);
+    }
+}
