@@ -62,9 +62,6 @@ pub(super) fn straight(record: &Record, slots: &Slots, one: ThingRef, two: Thing
 /// The distance between two levelled lines; none where either is not levelled from end to end.
 fn from_space(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Option<Computed> {
     let (left, right) = lines(record, slots, one, two)?.ok()?;
-    if !left.causes.is_empty() || !right.causes.is_empty() {
-        return None;
-    }
     let axes = [
         Axis::of(record, slots.thing(record.thing(one).kind), one)?,
         Axis::of(record, slots.thing(record.thing(two).kind), two)?,
@@ -182,16 +179,11 @@ fn from_plan(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Op
         Ok(both) => both,
         Err(causes) => return Some(Computed::missing(causes)),
     };
-    let mut causes = left.causes;
-    merge(&mut causes, right.causes);
+    let mut causes = Vec::new();
     let mut value = Both {
         banded: left.banded.distance(&right.banded),
         as_read: left.as_read.distance(&right.as_read),
     };
-    // More of either line could only come nearer.
-    if !causes.is_empty() {
-        value = value.lesser(Both::WHOLE);
-    }
     for thing in [one, two] {
         value = to_edge(record, slots, thing, value, &mut causes);
     }

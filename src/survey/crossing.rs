@@ -128,17 +128,10 @@ fn from_plan(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Op
         Ok(both) => both,
         Err(causes) => return Some(Decided::same(Truth::Unknown, causes)),
     };
-    let mut causes = left.causes;
-    merge(&mut causes, right.causes);
-    let decide = |truth: Truth| match truth {
-        // What is not recorded of a line may cross.
-        Truth::False if !causes.is_empty() => Truth::Unknown,
-        truth => truth,
-    };
     Some(Decided {
-        banded: decide(left.banded.crosses(&right.banded)),
-        as_read: decide(left.as_read.crosses(&right.as_read)),
-        causes: causes.clone(),
+        banded: left.banded.crosses(&right.banded),
+        as_read: left.as_read.crosses(&right.as_read),
+        causes: Vec::new(),
     })
 }
 
@@ -208,8 +201,7 @@ fn nearer(one: Computed, two: Computed) -> Computed {
 /// By plans and profiles; none where they do not cross for sure, or have no lines in plan.
 fn levelled(record: &Record, slots: &Slots, one: ThingRef, two: ThingRef) -> Option<Computed> {
     let (left, right) = lines(record, slots, one, two)?.ok()?;
-    let mut causes = left.causes.clone();
-    merge(&mut causes, right.causes.clone());
+    let mut causes = Vec::new();
     let pipes = [Pipe::of(record, slots, one), Pipe::of(record, slots, two)];
     let banded = gap(&pipes, &left.banded, &right.banded, |both| both.banded);
     let as_read = gap(&pipes, &left.as_read, &right.as_read, |both| both.as_read);

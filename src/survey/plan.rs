@@ -81,24 +81,23 @@ pub(super) struct Outline {
 pub(super) struct Recorded {
     pub banded: Outline,
     pub as_read: Outline,
-    /// Why there may be more of it.
-    pub causes: Vec<Cause>,
 }
 
 impl Recorded {
-    /// Reads a line; else why there is none. A vertex without coordinates leaves none.
+    /// Reads a line; else why there is none. A vertex without coordinates leaves none, and so
+    /// does one that was not written: where the line may turn aside between two known vertices,
+    /// neither how near it comes nor whether it crosses can be told.
     pub fn read(
         record: &Record,
         thing: ThingRef,
         slots: LineSlots,
     ) -> Result<Recorded, Vec<Cause>> {
         let list = record.list(thing, slots.list);
-        let missing = Cause::List {
-            thing,
-            list: slots.list,
-        };
-        if list.items.is_empty() {
-            return Err(vec![missing]);
+        if list.items.is_empty() || list.open {
+            return Err(vec![Cause::List {
+                thing,
+                list: slots.list,
+            }]);
         }
         let mut causes = Vec::new();
         let mut read = Vec::new();
@@ -120,7 +119,6 @@ impl Recorded {
         Ok(Recorded {
             banded: outline(|both| both.banded),
             as_read: outline(|both| both.as_read),
-            causes: if list.open { vec![missing] } else { Vec::new() },
         })
     }
 }

@@ -31,6 +31,17 @@ pub struct Library {
 
 /// A library that asks every survey function of every place's records.
 pub fn probes() -> Library {
+    of_one_topic(rules::probes())
+}
+
+/// A library that asks each thing that can be asked of one list or one run, on both sides of
+/// limits that readings meet.
+pub fn dense() -> Library {
+    of_one_topic(rules::dense())
+}
+
+/// One topic, adopted everywhere.
+fn of_one_topic(rules: Vec<String>) -> Library {
     let file = |folder: &str, first: Option<&str>, items| File {
         folder: folder.to_owned(),
         name: "probes".to_owned(),
@@ -42,7 +53,7 @@ pub fn probes() -> Library {
         file(
             "rules",
             Some("topic probes \"Everything\" permit plumbing"),
-            rules::probes(),
+            rules,
         ),
     ];
     for path in PLACES {

@@ -14,6 +14,7 @@ mod vocabulary;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
+use groundrule::finding::Verdict;
 use groundrule::library::Opened;
 use num_rational::Ratio;
 use proptest::prelude::*;
@@ -21,8 +22,8 @@ use proptest::test_runner::Config;
 
 use choices::{Choices, numbers};
 use judged::{Way, by_subject, definite_ones_stood_before, findings, judged, line, opened};
-use libraries::{Library, head, library, probes, two_topics};
-use records::{Record, Value, first_path, record};
+use libraries::{Library, dense, head, library, probes, two_topics};
+use records::{Deletion, Record, Value, first_path, record};
 use vocabulary::{Exact, Kind};
 
 /// Enough for each to be met in many forms, few enough to wait for; `PROPTEST_CASES` counts.
@@ -62,13 +63,14 @@ fn shown(library: &Library, record: &Record) -> String {
     format!("{}\n# record\n{}", rules.join("\n"), record.text())
 }
 
+/// The head of a record at a place and date where the probes are in force.
+const PROBED: &str = "record: 1\nlot: L-1\nplace: land\npermits: { plumbing: { issued: 2020-01-01 } }\nrecorded: { by: R. Ames, date: 2022-01-01 }\nstage: late\ndatum: a nail\n";
+
 /// Whether a record contradicts itself, whatever the rules of its place ask.
 fn contradicts_itself(record: &Record) -> bool {
     static PROBES: LazyLock<Opened> = LazyLock::new(|| opened(&probes().texts()));
-    // A plumbing permit is what selects the probes.
-    let head = "record: 1\nlot: L-1\nplace: land\npermits: { plumbing: { issued: 2020-01-01 } }\nrecorded: { by: R. Ames, date: 2022-01-01 }\nstage: late\ndatum: a nail\n";
     let record = Record {
-        head: head.to_owned(),
+        head: PROBED.to_owned(),
         ..record.clone()
     };
     let report = judged(&PROBES, &record.text()).expect("the probes are in force");
@@ -90,28 +92,8 @@ proptest! {
     fn deleting_a_fact_passes_nothing((library_of, record_of, then) in decisions()) {
         let (library, record) = made(library_of, record_of);
         let opened = opened(&library.texts());
-        let Some(before) = judged(&opened, &record.text()) else { return Ok(()) };
         prop_assume!(!contradicts_itself(&record));
-        let has_one_source = !record.may_have_two_sources();
-        let known = by_subject(&before, same);
-        let mut choices = Choices::new(then);
-        let deletions = choices.shuffled(record.deletions());
-        for deletion in deletions.iter().take(10) {
-            let left = record.without(deletion);
-            let after = judged(&opened, &left.text()).expect("a fact decides no rule in force");
-            let less = by_subject(&after, |path| first_path(deletion, path));
-            let mut checked = definite_ones_stood_before(&less, &known, Way::Banded);
-            if has_one_source {
-                checked = checked.and(definite_ones_stood_before(&less, &known, Way::AsRead));
-                if after.exit_status == 0 && before.exit_status != 0 {
-                    checked = Err(format!("exit status 0 after, {} before", before.exit_status));
-                }
-            }
-            if let Err(why) = checked {
-                let after = left.text();
-                prop_assert!(false, "{why}\n{deletion:?}\n{}\n# after\n{after}", shown(&library, &record));
-            }
-        }
+        deletions_pass_nothing(&opened, &library, &record, then)?;
     }
 
     /// 2. A definite banded verdict is the verdict at every point inside the tolerances.
@@ -119,22 +101,8 @@ proptest! {
     fn a_definite_verdict_is_that_of_every_point((library_of, record_of, then) in decisions()) {
         let (library, record) = made(library_of, record_of);
         let opened = opened(&library.texts());
-        let Some(banded) = judged(&opened, &record.text()) else { return Ok(()) };
         prop_assume!(!contradicts_itself(&record));
-        let less = by_subject(&banded, same);
-        let mut choices = Choices::new(then);
-        for _ in 0..4 {
-            let Some(point) = point_within(&record, &mut choices) else { break };
-            let sampled = judged(&opened, &point.text()).expect("a reading decides no rule in force");
-            if contradicts_itself(&point) {
-                continue;
-            }
-            let known = by_subject(&sampled, same);
-            if let Err(why) = definite_ones_stood_before(&less, &known, Way::Banded) {
-                let point = point.text();
-                prop_assert!(false, "{why}\n{}\n# point\n{point}", shown(&library, &record));
-            }
-        }
+        points_agree(&opened, &library, &record, then)?;
     }
 
     /// 2. More tolerance is never more certain, and is nothing to how a reading reads.
@@ -247,6 +215,136 @@ proptest! {
             Ok(())
         })?;
     }
+}
+
+proptest! {
+    // Each case asks some seven hundred rules of a dozen records.
+    #![proptest_config(Config { cases: config().cases / 8 + 1, ..config() })]
+
+    /// 1 and 2, of each thing that can be asked of one list or one run.
+    #[test]
+    fn nothing_that_can_be_asked_of_a_list_is_passed(record_of in numbers(420), then in numbers(300)) {
+        static DENSE: LazyLock<Opened> = LazyLock::new(|| opened(&dense().texts()));
+        let record = dense_record(record_of);
+        prop_assume!(!contradicts_itself(&record));
+        let named = Library { files: Vec::new(), ..dense() };
+        deletions_pass_nothing(&DENSE, &named, &record, then.clone())?;
+        points_agree(&DENSE, &named, &record, then)?;
+    }
+}
+
+/// Deletes a dozen facts, each by itself.
+fn deletions_pass_nothing(
+    opened: &Opened,
+    library: &Library,
+    record: &Record,
+    then: Vec<u16>,
+) -> Result<(), TestCaseError> {
+    let Some(before) = judged(opened, &record.text()) else {
+        return Ok(());
+    };
+    let has_one_source = !record.may_have_two_sources();
+    let known = by_subject(&before, same);
+    let mut deletions = Choices::new(then).shuffled(record.deletions());
+    // Half of those that are tried take whole things and lists away.
+    let is_large =
+        |deletion: &Deletion| matches!(deletion, Deletion::List(..) | Deletion::Element(_));
+    let mut large = 0;
+    deletions.sort_by_cached_key(|deletion| {
+        large += usize::from(is_large(deletion));
+        !is_large(deletion) || large > 6
+    });
+    for deletion in deletions.iter().take(12) {
+        let left = record.without(deletion);
+        let after = judged(opened, &left.text()).expect("a fact decides no rule in force");
+        let less = by_subject(&after, |path| first_path(deletion, path));
+        let mut checked = definite_ones_stood_before(&less, &known, Way::Banded);
+        if has_one_source {
+            checked = checked.and(definite_ones_stood_before(&less, &known, Way::AsRead));
+            if after.exit_status == 0 && before.exit_status != 0 {
+                checked = Err(format!(
+                    "exit status 0 after, {} before",
+                    before.exit_status
+                ));
+            }
+        }
+        if let Err(why) = checked {
+            let after = left.text();
+            prop_assert!(
+                false,
+                "{why}\n{deletion:?}\n{}\n# after\n{after}",
+                shown(library, record)
+            );
+        }
+    }
+    Ok(())
+}
+
+/// Takes points inside the tolerances.
+fn points_agree(
+    opened: &Opened,
+    library: &Library,
+    record: &Record,
+    then: Vec<u16>,
+) -> Result<(), TestCaseError> {
+    let Some(banded) = judged(opened, &record.text()) else {
+        return Ok(());
+    };
+    let less = by_subject(&banded, same);
+    let mut choices = Choices::new(then);
+    for _ in 0..4 {
+        let Some(point) = point_within(record, &mut choices) else {
+            break;
+        };
+        if contradicts_itself(&point) {
+            continue;
+        }
+        let sampled = judged(opened, &point.text()).expect("a reading decides no rule in force");
+        let known = by_subject(&sampled, same);
+        if let Err(why) = definite_ones_stood_before(&less, &known, Way::Banded) {
+            let point = point.text();
+            prop_assert!(false, "{why}\n{}\n# point\n{point}", shown(library, record));
+        }
+    }
+    Ok(())
+}
+
+/// A record where the rules that ask each thing are in force.
+fn dense_record(record_of: Vec<u16>) -> Record {
+    record(&mut Choices::new(record_of), PROBED.to_owned())
+}
+
+/// Found by the property above. Where a vertex was replaced by `more`, the line between its
+/// neighbours is none that was measured: two runs may lie farther apart than it does.
+#[test]
+fn a_line_that_may_have_more_vertices_has_no_distance() {
+    let library = opened(&probes().texts());
+    let verdict = |line: &str| {
+        let text = format!(
+            "{PROBED}tolerances: exact\ndrains: [ {{ id: D-1, outside_diameter: 0 in, line: {line} }} ]\nwells: [ {{ id: W-1, line: [ {{ northing: 0 ft, easting: 50 ft }} ] }} ]\n"
+        );
+        let report = judged(&library, &text).expect("the probes are in force");
+        let mut found = findings(&report).iter();
+        // The probe that asks whether a drain lies at most 1 ft from a well.
+        found
+            .find(|finding| finding.rule == "probes.probe6")
+            .expect("its finding")
+            .verdict
+    };
+    let (west, aside, east) = (
+        "{ northing: 0 ft, easting: 0 ft }",
+        "{ northing: 99 ft }",
+        "{ northing: 0 ft, easting: 100 ft }",
+    );
+    assert_eq!(verdict(&format!("[ {west}, {east} ]")), Verdict::Meets);
+    assert_eq!(
+        verdict(&format!("[ {west}, {aside}, {east} ]")),
+        Verdict::NotRecorded
+    );
+    assert_eq!(
+        verdict(&format!("[ {west}, {east}, more ]")),
+        Verdict::NotRecorded
+    );
 }
 
 /// Found by the property above: the topics were told in the order of their files' names.

@@ -129,7 +129,10 @@ impl<'c> Writer<'c> {
         let written = if self.choices.chance(1, 4) {
             self.beside_equivalents(scope)
         } else {
-            self.condition(scope, DEPTH)
+            match self.choices.below(2) {
+                0 => self.usual(scope),
+                _ => self.condition(scope, DEPTH),
+            }
         };
         self.may_be_unset = false;
         written
@@ -230,6 +233,9 @@ impl<'c> Writer<'c> {
 
     /// Something true or false.
     fn condition(&mut self, scope: &Scope, depth: usize) -> String {
+        if self.choices.chance(1, 3) {
+            return format!("({})", self.usual(scope));
+        }
         if depth == 0 {
             return self.comparison(scope, 0);
         }
@@ -260,6 +266,81 @@ impl<'c> Writer<'c> {
             15 => self.one_of(scope, inner),
             _ => self.comparison(scope, inner),
         }
+    }
+
+    /// What rules of the trade look like: one thing that was measured against one limit.
+    fn usual(&mut self, scope: &Scope) -> String {
+        match self.choices.below(6) {
+            1 if scope.lists < MOST_LISTS => {
+                let quantifier = *self.choices.pick(&["every", "some"]);
+                let (inside, bound, list) = self.bound_inside(scope);
+                let condition = self.against_a_limit(&inside);
+                format!("({quantifier} {bound} in {list} has {condition})")
+            }
+            2 if scope.lists < MOST_LISTS => {
+                let (inside, bound, list) = self.bound_inside(scope);
+                let condition = self.against_a_limit(&inside);
+                let comparator = self.comparator();
+                let number = self.choices.below(4);
+                format!("(count of {bound} in {list} where {condition}) {comparator} {number}")
+            }
+            3 if scope.lists < MOST_LISTS => {
+                let (inside, bound, list) = self.bound_inside(scope);
+                let (value, kind) = self.innermost(&inside);
+                if kind == Date || !says_its_type(kind) {
+                    return self.against_a_limit(scope);
+                }
+                let fold = *self.choices.pick(&["least", "greatest", "total"]);
+                let comparator = self.comparator();
+                let limit = self.literal(kind);
+                format!("({fold} of {value} for {bound} in {list}) {comparator} {limit}")
+            }
+            4 => {
+                let kind = *self.choices.pick(&[Length, Slope, Angle]);
+                let Some(asked) = self.survey(scope, kind, 0) else {
+                    return self.against_a_limit(scope);
+                };
+                format!("{asked} {} {}", self.comparator(), self.literal(kind))
+            }
+            _ => self.against_a_limit(scope),
+        }
+    }
+
+    /// A fact of the innermost thing against a constant.
+    fn against_a_limit(&mut self, scope: &Scope) -> String {
+        let (value, kind) = self.innermost(scope);
+        match kind {
+            YesNo => value,
+            Text => format!("{value} is \"{}\"", self.choices.pick(&TEXTS)),
+            Material => format!("{value} is {}", self.literal(kind)),
+            Elevation | PublicElevation | Reference => {
+                let other = self.fact(scope, kind);
+                let comparator = if kind == Reference {
+                    "is"
+                } else {
+                    self.comparator()
+                };
+                format!("{value} {comparator} {other}")
+            }
+            _ if may_be_constant(kind) && self.choices.chance(1, 3) => {
+                let limit = if self.choices.chance(1, 2) {
+                    self.limit(kind)
+                } else {
+                    self.lookup(scope, kind, 0)
+                };
+                format!("{value} {} {limit}", self.comparator())
+            }
+            _ => format!("{value} {} {}", self.comparator(), self.literal(kind)),
+        }
+    }
+
+    /// A fact of the innermost thing, with its type.
+    fn innermost(&mut self, scope: &Scope) -> (String, Kind) {
+        let site = ("site".to_owned(), "site");
+        let (bound, kind) = scope.things.last().unwrap_or(&site);
+        let facts: Vec<_> = thing(kind).all_facts().collect();
+        let fact = self.choices.pick(&facts);
+        (format!("{bound}.{}", fact.name), fact.kind)
     }
 
     fn conditions(&mut self, scope: &Scope, depth: usize) -> Vec<String> {
@@ -346,7 +427,15 @@ impl<'c> Writer<'c> {
             }
         }
         let of_site = THINGS[0].all_facts().filter(|fact| fact.kind == kind);
-        known.extend(of_site.map(|fact| format!("site.{}", fact.name)));
+        // The site has a fact of each type; where something else has one, that is asked first.
+        let of_site = of_site
+            .filter(|_| known.is_empty() || self.choices.chance(1, 4))
+            .collect::<Vec<_>>();
+        known.extend(
+            of_site
+                .into_iter()
+                .map(|fact| format!("site.{}", fact.name)),
+        );
         match (known.is_empty(), kind) {
             (false, _) => self.choices.pick(&known).clone(),
             (true, Reference) => "site.note".to_owned(),
@@ -562,11 +651,7 @@ impl<'c> Writer<'c> {
         if !values.is_empty() && self.choices.chance(1, 2) {
             return self.choices.pick(&values).clone();
         }
-        let says_its_type = matches!(
-            kind,
-            Length | Slope | Number | Time | Flow | Volume | Pressure | Angle | Date
-        );
-        if says_its_type && self.choices.chance(1, 3) {
+        if says_its_type(kind) && self.choices.chance(1, 3) {
             return self.literal(kind);
         }
         self.fact(scope, kind)
@@ -688,6 +773,14 @@ impl Choices {
     }
 }
 
+/// Whether a literal of a type can stand by itself.
+fn says_its_type(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Length | Slope | Number | Time | Flow | Volume | Pressure | Angle | Date
+    )
+}
+
 fn may_be_constant(kind: Kind) -> bool {
     matches!(
         kind,
@@ -761,6 +854,101 @@ pub fn probes() -> Vec<String> {
         )
     });
     rules.collect()
+}
+
+/// Rules that ask each thing of each list by itself.
+pub fn dense() -> Vec<String> {
+    let mut asked = Vec::new();
+    for (list, of) in THINGS[0].lists {
+        of_list("", list, of, &mut asked);
+        for (inner, of) in thing(of).lists {
+            of_list(
+                &format!("  each a in {list}\n"),
+                &format!("a.{inner}"),
+                of,
+                &mut asked,
+            );
+        }
+    }
+    let drain = "  each a in drains\n";
+    let pairs = "  each a in drains\n  each b in drains\n";
+    let wells = "  each a in drains\n  each b in wells\n";
+    let tanks = "  each a in tanks\n";
+    for (head, survey, kind) in [
+        (drain, "least_fall(a)", Slope),
+        (drain, "overall_fall(a)", Slope),
+        (drain, "greatest_fall(a)", Slope),
+        (drain, "least_cover(a)", Length),
+        (drain, "greatest_cover(a)", Length),
+        (pairs, "horizontal_clearance(a, b)", Length),
+        (wells, "horizontal_clearance(a, b)", Length),
+        (pairs, "true_clearance(a, b)", Length),
+        (wells, "true_clearance(a, b)", Length),
+        (pairs, "crossing_clearance(a, b)", Length),
+        (drain, "plan_length(a)", Length),
+        (drain, "slope_length(a)", Length),
+        (drain, "total_bend(a)", Angle),
+        (tanks, "pump_head(a, a.inflow)", Length),
+    ] {
+        for limit in limits(kind) {
+            for comparator in ["is at least", "is at most"] {
+                asked.push((head.to_owned(), format!("{survey} {comparator} {limit}")));
+            }
+        }
+    }
+    asked.push((pairs.to_owned(), "crosses(a, b)".to_owned()));
+    asked.push((pairs.to_owned(), "not crosses(a, b)".to_owned()));
+    let rules = asked.iter().enumerate().map(|(at, (head, condition))| {
+        format!(
+            "rule dense{at} {{\n  title \"dense\"\n{head}  shall {condition}\n  cite norm \"8\"\n  hold late\n  remedy \"Mend it.\"\n}}"
+        )
+    });
+    rules.collect()
+}
+
+/// The first limits of a type that readings may meet.
+fn limits(kind: Kind) -> impl Iterator<Item = String> {
+    let unit = kind.units()[0].name;
+    let first = kind.pool().iter().take(3);
+    first.map(move |(numerator, denominator)| constant(Ratio::new(*numerator, *denominator), unit))
+}
+
+fn of_list(head: &str, list: &str, of: &str, asked: &mut Vec<(String, String)>) {
+    let mut ask = |condition: String| asked.push((head.to_owned(), condition));
+    for number in 0..3 {
+        ask(format!("(count of x in {list}) is at most {number}"));
+        ask(format!("(count of x in {list}) is at least {number}"));
+    }
+    for fact in thing(of).facts {
+        let name = fact.name;
+        if fact.kind == YesNo {
+            ask(format!("every x in {list} has x.{name}"));
+            ask(format!("some x in {list} has not x.{name}"));
+            ask(format!(
+                "(count of x in {list} where x.{name}) is at most 1"
+            ));
+        }
+        if fact.kind == Date || fact.kind.units().is_empty() || matches!(fact.kind, Elevation) {
+            continue;
+        }
+        for limit in limits(fact.kind).take(2) {
+            for comparator in ["is at least", "is at most"] {
+                for quantifier in ["every", "some"] {
+                    ask(format!(
+                        "{quantifier} x in {list} has x.{name} {comparator} {limit}"
+                    ));
+                }
+                for fold in ["least", "greatest", "total"] {
+                    // The total of points is none.
+                    if fold != "total" || fact.kind != Temperature {
+                        ask(format!(
+                            "(({fold} of x.{name} for x in {list})) {comparator} {limit}"
+                        ));
+                    }
+                }
+            }
+        }
+    }
 }
 
 /// The kinds of permit that a topic may go by.
