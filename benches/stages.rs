@@ -1,14 +1,14 @@
-//! How long each stage takes, and start-up beside the mere reading of the same bytes.
+//! How long each stage takes. Start-up beside the mere reading of the same bytes: `start_up.rs`.
 //!
 //! `cargo bench` prints absolute times; what counts are the ratios within one run.
 
 use divan::{Bencher, black_box};
-use groundrule::judge::{self, Describer, Setting, judge as judge_record};
+use groundrule::judge::{self, Describer, judge as judge_record};
 use groundrule::language;
 use groundrule::layers::in_force;
-use groundrule::library::{Opened, Texts, embedded, open, text_digest};
-use groundrule::program::compile;
-use groundrule::record;
+use groundrule::library::{Opened, Texts, embedded, open};
+use groundrule::program::{Program, compile};
+use groundrule::record::{self, facts::Record};
 use groundrule::source::{SourceId, Sources};
 use groundrule::survey::complete;
 
@@ -28,31 +28,19 @@ fn lot() -> (Sources, SourceId) {
     (sources, id)
 }
 
-mod start_up {
+/// The lot and its rules, ready to be judged.
+fn ready(opened: &Opened, sources: &Sources, id: SourceId) -> (Record, Program) {
+    let library = &opened.library;
+    let record = record::read(&library.vocabulary, sources, id).expect("it reads");
+    let places = judge::places(library, &record, sources).expect("its places");
+    let record = complete(&library.vocabulary, record);
+    let standing = in_force(library, &places, &judge::dates(&record)).expect("its rules");
+    let program = compile(library, &opened.survey, standing);
+    (record, program)
+}
+
+mod library {
     use super::*;
-
-    /// The measure: every byte of the library looked at once.
-    #[divan::bench]
-    fn read_the_bytes(bencher: Bencher<'_, '_>) {
-        let texts = embedded();
-        bencher.bench_local(|| {
-            texts
-                .0
-                .values()
-                .map(|text| text.bytes().filter(|byte| *byte == b'\n').count())
-                .sum::<usize>()
-        });
-    }
-
-    #[divan::bench]
-    fn digest_the_bytes(bencher: Bencher<'_, '_>) {
-        let texts = embedded();
-        bencher.bench_local(|| {
-            for text in texts.0.values() {
-                black_box(text_digest(text));
-            }
-        });
-    }
 
     #[divan::bench]
     fn parse_the_library(bencher: Bencher<'_, '_>) {
@@ -103,13 +91,8 @@ mod one_lot {
     fn judge_it(bencher: Bencher<'_, '_>) {
         let opened = opened(&embedded());
         let (sources, id) = lot();
+        let (record, program) = ready(&opened, &sources, id);
         let vocabulary = &opened.library.vocabulary;
-        let record = record::read(vocabulary, &sources, id).expect("it reads");
-        let places = judge::places(&opened.library, &record, &sources).expect("its places");
-        let record = complete(vocabulary, record);
-        let standing =
-            in_force(&opened.library, &places, &judge::dates(&record)).expect("its rules");
-        let program = compile(&opened.library, &opened.survey, standing);
         bencher.bench_local(|| judge_record(&program, vocabulary, &opened.survey, &record).len());
     }
 
@@ -117,13 +100,8 @@ mod one_lot {
     fn tell_every_finding(bencher: Bencher<'_, '_>) {
         let opened = opened(&embedded());
         let (sources, id) = lot();
+        let (record, program) = ready(&opened, &sources, id);
         let vocabulary = &opened.library.vocabulary;
-        let record = record::read(vocabulary, &sources, id).expect("it reads");
-        let places = judge::places(&opened.library, &record, &sources).expect("its places");
-        let record = complete(vocabulary, record);
-        let standing =
-            in_force(&opened.library, &places, &judge::dates(&record)).expect("its rules");
-        let program = compile(&opened.library, &opened.survey, standing);
         let judgements = judge_record(&program, vocabulary, &opened.survey, &record);
         bencher.bench_local(|| {
             let describer =
@@ -141,12 +119,7 @@ mod one_lot {
         let (sources, id) = lot();
         bencher.bench_local(|| {
             let record = record::read(&opened.library.vocabulary, &sources, id).expect("it reads");
-            let setting = Setting {
-                library: &opened.library,
-                survey: &opened.survey,
-                ruleset_digest: &opened.digest,
-            };
-            judge::report(setting, record, &sources, id).expect("it is judged")
+            judge::report(opened.setting(), record, &sources, id).expect("it is judged")
         });
     }
 }

@@ -9,6 +9,7 @@ use miette::Diagnostic;
 use sha2::{Digest, Sha256};
 
 use crate::check::{self, LibraryFile, Role, typed::Library};
+use crate::judge::Setting;
 use crate::language;
 use crate::layers;
 use crate::source::{Located, SourceId, Sources};
@@ -37,6 +38,17 @@ pub struct Opened {
     pub survey: Survey,
     /// The digest of its texts: SHA-256 over names and texts in order.
     pub digest: String,
+}
+
+impl Opened {
+    /// What every report by this library says.
+    pub fn setting(&self) -> Setting<'_> {
+        Setting {
+            library: &self.library,
+            survey: &self.survey,
+            ruleset_digest: &self.digest,
+        }
+    }
 }
 
 /// A mistake in some text, of whatever stage.

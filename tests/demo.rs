@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use groundrule::finding::{Report, Verdict};
-use groundrule::judge::{self, Setting};
+use groundrule::judge;
 use groundrule::library::{Opened, embedded, open};
 use groundrule::record;
 use groundrule::report::terminal::{self, Style};
@@ -29,12 +29,7 @@ fn judged(opened: &Opened, name: &str) -> (Report, String) {
         record = record::plan::attach(vocabulary, record, &sources, plan)
             .unwrap_or_else(|errors| panic!("{name}: {}", errors[0].error));
     }
-    let setting = Setting {
-        library: &opened.library,
-        survey: &opened.survey,
-        ruleset_digest: &opened.digest,
-    };
-    let judged = judge::report(setting, record, &sources, id)
+    let judged = judge::report(opened.setting(), record, &sources, id)
         .unwrap_or_else(|errors| panic!("{name}: {}", errors[0].error));
     (judged.report, text)
 }

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use groundrule::finding::{Finding, Verdict};
-use groundrule::judge::{self, Setting};
+use groundrule::judge;
 use groundrule::library::{Opened, Texts, embedded, open};
 use groundrule::quantity::{Interval, Rational};
 use groundrule::record;
@@ -108,12 +108,7 @@ fn judged(opened: &Opened, name: &str, text: &str) -> (Record, Vec<Finding>) {
     let id = sources.add(name, text);
     let record = record::read(&opened.library.vocabulary, &sources, id)
         .unwrap_or_else(|errors| panic!("{name}: {errors:?}"));
-    let setting = Setting {
-        library: &opened.library,
-        survey: &opened.survey,
-        ruleset_digest: &opened.digest,
-    };
-    let judged = judge::report(setting, record, &sources, id)
+    let judged = judge::report(opened.setting(), record, &sources, id)
         .unwrap_or_else(|errors| panic!("{name}: {errors:?}"));
     let record = complete(&opened.library.vocabulary, judged.record);
     (record, judged.report.findings.expect("it was judged"))

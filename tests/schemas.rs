@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use groundrule::finding::Report;
 use groundrule::forms::record_schema;
-use groundrule::judge::{self, Setting};
+use groundrule::judge;
 use groundrule::library::{Opened, embedded, open};
 use groundrule::record;
 use groundrule::report::json;
@@ -73,12 +73,7 @@ fn findings(opened: &Opened, name: &str, text: &str) -> Value {
     let id = sources.add(name, text);
     let record = record::read(&opened.library.vocabulary, &sources, id)
         .unwrap_or_else(|errors| panic!("{name}: {errors:?}"));
-    let setting = Setting {
-        library: &opened.library,
-        survey: &opened.survey,
-        ruleset_digest: &opened.digest,
-    };
-    let judged = judge::report(setting, record, &sources, id)
+    let judged = judge::report(opened.setting(), record, &sources, id)
         .unwrap_or_else(|errors| panic!("{name}: {errors:?}"));
     let line = json::line(&judged.report);
     assert!(!line.contains('\n'), "{name}: a line each");

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use groundrule::finding::{Finding, Verdict};
-use groundrule::judge::{self, Setting};
+use groundrule::judge;
 use groundrule::library::{Opened, Texts, embedded, open};
 use groundrule::quantity::{Rational, Unit, parse};
 use groundrule::record;
@@ -61,12 +61,7 @@ fn found(rule: &str, facts: &str) -> Finding {
     let id = sources.add("record.yaml", format!("{HEAD}{facts}"));
     let record = record::read(&opened.library.vocabulary, &sources, id)
         .unwrap_or_else(|errors| panic!("{facts}\n{errors:?}"));
-    let setting = Setting {
-        library: &opened.library,
-        survey: &opened.survey,
-        ruleset_digest: &opened.digest,
-    };
-    let judged = judge::report(setting, record, &sources, id)
+    let judged = judge::report(opened.setting(), record, &sources, id)
         .unwrap_or_else(|errors| panic!("{facts}\n{errors:?}"));
     let mut findings = judged.report.findings.expect("it was judged");
     findings.retain(|finding| finding.rule == rule);

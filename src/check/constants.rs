@@ -4,7 +4,7 @@ use super::error::CheckError;
 use super::names::nearest;
 use super::typed::{Constant, Date};
 use crate::language::syntax::Text;
-use crate::quantity::{self, Dimension, Rational, Written};
+use crate::quantity::{self, Dimension, Written};
 use crate::source::{Span, Spanned};
 use crate::vocabulary::{PointKind, Type, Vocabulary};
 
@@ -112,7 +112,7 @@ pub(super) fn free_number(text: &Text) -> Result<(Constant, Type), CheckError> {
 
 /// A date, canonical in seconds.
 pub(super) fn date(text: &Text) -> Result<Date, CheckError> {
-    match parse_date(&text.value) {
+    match quantity::date::parse(&text.value) {
         Some(seconds) => Ok(Spanned::new(seconds, text.span)),
         None => Err(CheckError::Date {
             written: text.value.clone(),
@@ -121,12 +121,9 @@ pub(super) fn date(text: &Text) -> Result<Date, CheckError> {
     }
 }
 
-fn parse_date(text: &str) -> Option<Rational> {
-    crate::quantity::date::parse(text)
-}
-
 fn exact(text: &Text) -> Result<Written, CheckError> {
-    let written = quantity::parse::quantity(&text.value).map_err(|error| {
+    // The language has no sign for a tolerance, so there is none.
+    quantity::parse::quantity(&text.value).map_err(|error| {
         let at = within(text.span, &text.value, &error);
         CheckError::Quantity {
             found: format!("expected {}", error.expected()),
@@ -134,9 +131,7 @@ fn exact(text: &Text) -> Result<Written, CheckError> {
             error,
             at,
         }
-    })?;
-    // The language has no sign for a tolerance, so there is none.
-    Ok(written)
+    })
 }
 
 /// The place of a quantity's mistake: as written it may have other spaces, then it is the whole.

@@ -291,13 +291,7 @@ impl Checker {
             }
             [topic, name] => self.of_topic(topic, name, path.span),
             _ => {
-                let error = CheckError::UnknownName {
-                    name: joined_path(path),
-                    at: path.span,
-                    expected: "`thing.fact` or `topic.limit`".into(),
-                    help: "a fact is reached from a thing that is bound by `each`, `every`, `some` or `for`".into(),
-                };
-                self.tell(error, path.span);
+                self.unknown_name(joined_path(path), path.span, "`thing.fact` or `topic.limit`", "a fact is reached from a thing that is bound by `each`, `every`, `some` or `for`");
                 None
             }
         }
@@ -396,16 +390,15 @@ impl Checker {
             .chain(locals)
             .chain(parameters)
             .collect();
-        let error = CheckError::UnknownName {
-            name: name.value.clone(),
-            at: name.span,
-            expected: match expected {
-                Some(Type::YesNo) => "a condition".into(),
-                Some(_) | None => "a limit, a parameter or `thing.fact`".into(),
+        self.unknown_name(
+            &name.value,
+            name.span,
+            match expected {
+                Some(Type::YesNo) => "a condition",
+                Some(_) | None => "a limit, a parameter or `thing.fact`",
             },
-            help: nearest(&name.value, known),
-        };
-        self.tell(error, name.span);
+            nearest(&name.value, known),
+        );
     }
 
     fn of_topic(&mut self, topic: &Name, name: &Name, span: Span) -> Typed {
@@ -417,25 +410,23 @@ impl Checker {
         let Some((id, _)) = self.names.topics.get(&topic.value).copied() else {
             let mut known: Vec<&str> = self.names.topics.keys().map(String::as_str).collect();
             known.push("site");
-            let error = CheckError::UnknownName {
-                name: topic.value.clone(),
-                at: topic.span,
-                expected: "a thing that is bound here, `site` or a topic".into(),
-                help: nearest(&topic.value, known),
-            };
-            self.tell(error, topic.span);
+            self.unknown_name(
+                &topic.value,
+                topic.span,
+                "a thing that is bound here, `site` or a topic",
+                nearest(&topic.value, known),
+            );
             return None;
         };
         let owners = [Owner::Topic(id)];
         let found = self.names.find(&owners, &name.value);
         if found.is_none() {
-            let error = CheckError::UnknownName {
-                name: format!("{}.{}", topic.value, name.value),
-                at: span,
-                expected: format!("a name of topic {}", topic.value),
-                help: nearest(&name.value, self.names.of_owners(&owners)),
-            };
-            self.tell(error, span);
+            self.unknown_name(
+                format!("{}.{}", topic.value, name.value),
+                span,
+                format!("a name of topic {}", topic.value),
+                nearest(&name.value, self.names.of_owners(&owners)),
+            );
         }
         found
     }
@@ -496,24 +487,22 @@ impl Checker {
                 None if scope.unbound.contains(&owner.value) => return None,
                 None => {
                     let known = scope.locals.iter().map(|(local, _)| local.as_str());
-                    let error = CheckError::UnknownName {
-                        name: owner.value.clone(),
-                        at: owner.span,
-                        expected: "a thing that is bound here".into(),
-                        help: nearest(&owner.value, known.chain(["site"])),
-                    };
-                    self.tell(error, owner.span);
+                    self.unknown_name(
+                        &owner.value,
+                        owner.span,
+                        "a thing that is bound here",
+                        nearest(&owner.value, known.chain(["site"])),
+                    );
                     return None;
                 }
             },
             _ => {
-                let error = CheckError::UnknownName {
-                    name: joined_path(path),
-                    at: path.span,
-                    expected: "`list` or `thing.list`".into(),
-                    help: "bind the thing with `each` first, then go through its list".into(),
-                };
-                self.tell(error, path.span);
+                self.unknown_name(
+                    joined_path(path),
+                    path.span,
+                    "`list` or `thing.list`",
+                    "bind the thing with `each` first, then go through its list",
+                );
                 return None;
             }
         };
@@ -525,16 +514,15 @@ impl Checker {
                 things: known.list(list).of,
             }),
             None => {
-                let error = CheckError::UnknownName {
-                    name: name.value.clone(),
-                    at: name.span,
-                    expected: format!("a list of {}", known.name),
-                    help: nearest(
+                self.unknown_name(
+                    &name.value,
+                    name.span,
+                    format!("a list of {}", known.name),
+                    nearest(
                         &name.value,
                         known.lists.iter().map(|list| list.name.as_str()),
                     ),
-                };
-                self.tell(error, name.span);
+                );
                 None
             }
         }
@@ -771,13 +759,12 @@ impl Checker {
                 .chain(self.names.of_owners(&scope.owners))
                 .chain([ROOT])
                 .collect();
-            let error = CheckError::UnknownName {
-                name: name.value.clone(),
-                at: name.span,
-                expected: "a table, a define or a survey function".into(),
-                help: nearest(&name.value, known),
-            };
-            self.tell(error, name.span);
+            self.unknown_name(
+                &name.value,
+                name.span,
+                "a table, a define or a survey function",
+                nearest(&name.value, known),
+            );
             return None;
         };
         let survey = surveys[at].clone();
@@ -1221,7 +1208,8 @@ fn is_point(kind: Type) -> bool {
     matches!(kind, Type::Point(_))
 }
 
-fn joined_path(path: &Path) -> String {
+/// A path as it is written.
+pub(super) fn joined_path(path: &Path) -> String {
     let parts: Vec<&str> = path.parts.iter().map(|part| part.value.as_str()).collect();
     parts.join(".")
 }

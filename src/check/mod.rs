@@ -170,6 +170,23 @@ impl Checker {
         self.errors.push((at, error));
     }
 
+    /// Says that a name is not known: what could stand there, and the mend.
+    fn unknown_name(
+        &mut self,
+        name: impl Into<String>,
+        at: Span,
+        expected: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        let error = CheckError::UnknownName {
+            name: name.into(),
+            at,
+            expected: expected.into(),
+            help: help.into(),
+        };
+        self.tell(error, at);
+    }
+
     /// The value of a step, or nothing and its mistake told.
     fn told<T>(&mut self, result: Result<T, CheckError>, at: Span) -> Option<T> {
         match result {
@@ -252,7 +269,7 @@ impl Checker {
                 DocumentKind::Published
             }
         };
-        let id = DocumentId(count(self.library.documents.len()));
+        let id = DocumentId::at(self.library.documents.len());
         self.names
             .documents
             .insert(name.value.clone(), (id, name.span));
@@ -315,17 +332,16 @@ impl Checker {
             let known = self.vocabulary().permit(&topic.permit.value);
             if known.is_none() {
                 let names = self.vocabulary().permits.iter().map(|p| p.name.as_str());
-                let error = CheckError::UnknownName {
-                    name: topic.permit.value.clone(),
-                    at: topic.permit.span,
-                    expected: "a kind of permit, or `none`".into(),
-                    help: nearest(&topic.permit.value, names),
-                };
-                self.tell(error, topic.permit.span);
+                self.unknown_name(
+                    &topic.permit.value,
+                    topic.permit.span,
+                    "a kind of permit, or `none`",
+                    nearest(&topic.permit.value, names),
+                );
             }
             known
         };
-        let id = TopicId(count(self.library.topics.len()));
+        let id = TopicId::at(self.library.topics.len());
         let home = match file.role {
             Role::Place(folder) => self.place_around(folder),
             Role::Shared | Role::Model => None,
@@ -453,7 +469,7 @@ impl Checker {
             self.no_citation("limit", &limit.name);
         }
         let citations = self.citations(&limit.citations);
-        let id = LimitId(count(self.library.limits.len()));
+        let id = LimitId::at(self.library.limits.len());
         if self.take_name(owner, &limit.name, Declared::Limit(id)) {
             self.library.limits.push(Limit {
                 name: limit.name.value.clone(),
@@ -507,7 +523,7 @@ impl Checker {
         let (Some(gives), Some(parameters)) = (gives, parameters) else {
             return false;
         };
-        let id = DefineId(count(self.signatures.len()));
+        let id = DefineId::at(self.signatures.len());
         if !self.take_name(owner, &define.name, Declared::Define(id)) {
             return false;
         }
@@ -530,13 +546,12 @@ impl Checker {
             let names = Type::NAMES
                 .into_iter()
                 .chain(self.vocabulary().scale_names.keys().map(String::as_str));
-            let error = CheckError::UnknownName {
-                name: name.value.clone(),
-                at: name.span,
-                expected: "a type".into(),
-                help: nearest(&name.value, names),
-            };
-            self.tell(error, name.span);
+            self.unknown_name(
+                &name.value,
+                name.span,
+                "a type",
+                nearest(&name.value, names),
+            );
         }
         known
     }
@@ -551,13 +566,12 @@ impl Checker {
     fn citation(&mut self, citation: &syntax::Citation) -> Option<Citation> {
         let name = &citation.document;
         let Some((document, _)) = self.names.documents.get(&name.value).copied() else {
-            let error = CheckError::UnknownName {
-                name: name.value.clone(),
-                at: name.span,
-                expected: "a source".into(),
-                help: nearest(&name.value, self.names.documents.keys().map(String::as_str)),
-            };
-            self.tell(error, name.span);
+            self.unknown_name(
+                &name.value,
+                name.span,
+                "a source",
+                nearest(&name.value, self.names.documents.keys().map(String::as_str)),
+            );
             return None;
         };
         Some(Citation {
@@ -609,8 +623,4 @@ impl Checker {
             }
         }
     }
-}
-
-fn count(length: usize) -> u32 {
-    u32::try_from(length).expect("fewer than four billion of anything")
 }

@@ -6,8 +6,8 @@ use super::constants::{constant, date};
 use super::error::CheckError;
 use super::names::{Declared, nearest};
 use super::typed::{
-    Action, Authority, Constant, Date, Decision, LimitId, Obligation, Owner, PermitDate, Place,
-    PlaceId, RuleId, Statement, TableId, TopicId, Variance,
+    Action, Authority, Constant, Date, Decision, LimitId, Owner, PermitDate, Place, PlaceId,
+    RuleId, Statement, TableId, TopicId, Variance,
 };
 use super::{Bodies, Checker, LibraryFile, Role};
 use crate::language::syntax::{self, Item, Text};
@@ -183,13 +183,12 @@ impl Checker {
         let found = self.vocabulary().permit(&name.value);
         if found.is_none() {
             let known = self.vocabulary().permits.iter().map(|p| p.name.as_str());
-            let error = CheckError::UnknownName {
-                name: name.value.clone(),
-                at: name.span,
-                expected: "a kind of permit".into(),
-                help: nearest(&name.value, known),
-            };
-            self.tell(error, name.span);
+            self.unknown_name(
+                &name.value,
+                name.span,
+                "a kind of permit",
+                nearest(&name.value, known),
+            );
         }
         found
     }
@@ -202,13 +201,12 @@ impl Checker {
     ) -> Option<T> {
         let found = known.iter().find(|(label, _)| *label == name.value);
         if found.is_none() {
-            let error = CheckError::UnknownName {
-                name: name.value.clone(),
-                at: name.span,
-                expected: expected.to_owned(),
-                help: nearest(&name.value, known.iter().map(|(label, _)| *label)),
-            };
-            self.tell(error, name.span);
+            self.unknown_name(
+                &name.value,
+                name.span,
+                expected.to_owned(),
+                nearest(&name.value, known.iter().map(|(label, _)| *label)),
+            );
         }
         found.map(|(_, value)| *value)
     }
@@ -362,17 +360,12 @@ impl Checker {
 
     fn no_precaution(&mut self, rule: RuleId, at: Span) -> Option<()> {
         let known = &self.library.rules[rule.index()];
-        match known.obligation {
-            Obligation::Precaution(_) => {
-                let rule = known.id.clone();
-                self.tell(CheckError::PrecautionStruck { rule, at }, at);
-                None
-            }
-            Obligation::Shall(_)
-            | Obligation::Should(_)
-            | Obligation::Record(_)
-            | Obligation::Refer(_) => Some(()),
+        if !known.obligation.is_precaution() {
+            return Some(());
         }
+        let rule = known.id.clone();
+        self.tell(CheckError::PrecautionStruck { rule, at }, at);
+        None
     }
 
     fn open_limit(&mut self, limit: LimitId, at: Span) -> Option<()> {

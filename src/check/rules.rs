@@ -1,13 +1,13 @@
 //! Rules with their clauses in place and their expressions typed.
 
 use super::error::CheckError;
-use super::expressions::Scope;
+use super::expressions::{Scope, joined_path};
 use super::names::{Declared, nearest};
 use super::typed::{
     Expression, ExpressionKind, HeadClause, Obligation, Owner, PlaceId, Rule, RuleId, RuleOrigin,
     TopicId,
 };
-use super::{Bodies, Checker, RuleBody, count};
+use super::{Bodies, Checker, RuleBody};
 use crate::language::syntax::{self, Action, Clause};
 use crate::source::{Span, Spanned};
 use crate::vocabulary::{HazardId, HoldId, Type};
@@ -34,7 +34,7 @@ impl Checker {
     }
 
     fn next_rule(&self) -> RuleId {
-        RuleId(count(self.library.rules.len()))
+        RuleId::at(self.library.rules.len())
     }
 
     /// A rule whose clauses are filled in later: its number is known from here on.
@@ -122,13 +122,12 @@ impl Checker {
     pub(super) fn topic_of(&mut self, name: &syntax::Name) -> Option<TopicId> {
         let found = self.names.topics.get(&name.value).map(|(id, _)| *id);
         if found.is_none() {
-            let error = CheckError::UnknownName {
-                name: name.value.clone(),
-                at: name.span,
-                expected: "a topic".into(),
-                help: nearest(&name.value, self.names.topics.keys().map(String::as_str)),
-            };
-            self.tell(error, name.span);
+            self.unknown_name(
+                &name.value,
+                name.span,
+                "a topic",
+                nearest(&name.value, self.names.topics.keys().map(String::as_str)),
+            );
         }
         found
     }
@@ -136,18 +135,12 @@ impl Checker {
     /// The rule of a path, as seen from a place: a topic's own, or one added on the way out.
     pub(super) fn rule_of(&mut self, place: PlaceId, path: &syntax::Path) -> Option<RuleId> {
         let [topic, name] = path.parts.as_slice() else {
-            let error = CheckError::UnknownName {
-                name: path
-                    .parts
-                    .iter()
-                    .map(|part| part.value.as_str())
-                    .collect::<Vec<_>>()
-                    .join("."),
-                at: path.span,
-                expected: "`topic.rule`".into(),
-                help: "a rule is named with its topic".into(),
-            };
-            self.tell(error, path.span);
+            self.unknown_name(
+                joined_path(path),
+                path.span,
+                "`topic.rule`",
+                "a rule is named with its topic",
+            );
             return None;
         };
         let id = self.topic_of(topic)?;
@@ -176,13 +169,12 @@ impl Checker {
             })
             .map(|((_, known), _)| known.as_str())
             .collect();
-        let error = CheckError::UnknownName {
-            name: within,
-            at: path.span,
-            expected: format!("a rule of topic {}", topic.value),
-            help: nearest(&name.value, known),
-        };
-        self.tell(error, path.span);
+        self.unknown_name(
+            within,
+            path.span,
+            format!("a rule of topic {}", topic.value),
+            nearest(&name.value, known),
+        );
         None
     }
 
@@ -377,13 +369,12 @@ impl Checker {
                 .holds
                 .iter()
                 .map(|hold| hold.name.as_str());
-            let error = CheckError::UnknownName {
-                name: name.value.clone(),
-                at: name.span,
-                expected: "a hold point".into(),
-                help: nearest(&name.value, known),
-            };
-            self.tell(error, name.span);
+            self.unknown_name(
+                &name.value,
+                name.span,
+                "a hold point",
+                nearest(&name.value, known),
+            );
         }
         found
     }
@@ -392,13 +383,12 @@ impl Checker {
         let found = self.vocabulary().hazard(&name.value);
         if found.is_none() {
             let known = self.vocabulary().hazards.iter().map(|h| h.name.as_str());
-            let error = CheckError::UnknownName {
-                name: name.value.clone(),
-                at: name.span,
-                expected: "a hazard".into(),
-                help: nearest(&name.value, known),
-            };
-            self.tell(error, name.span);
+            self.unknown_name(
+                &name.value,
+                name.span,
+                "a hazard",
+                nearest(&name.value, known),
+            );
         }
         found
     }
@@ -409,18 +399,12 @@ impl Checker {
             return;
         }
         let rule = &self.library.rules[rule.index()];
-        match rule.obligation {
-            Obligation::Precaution(_) => {}
-            Obligation::Shall(_)
-            | Obligation::Should(_)
-            | Obligation::Record(_)
-            | Obligation::Refer(_) => {
-                let error = CheckError::NotAPrecaution {
-                    rule: rule.id.clone(),
-                    at,
-                };
-                self.tell(error, at);
-            }
+        if !rule.obligation.is_precaution() {
+            let error = CheckError::NotAPrecaution {
+                rule: rule.id.clone(),
+                at,
+            };
+            self.tell(error, at);
         }
     }
 

@@ -2,7 +2,6 @@
 
 use super::Checker;
 use super::constants::constant;
-use super::count;
 use super::error::CheckError;
 use super::names::Declared;
 use super::typed::{Axis, Cell, Constant, Owner, Table, TableId};
@@ -59,7 +58,7 @@ impl Checker {
             return;
         };
         table.cells = cells;
-        let id = TableId(count(self.library.tables.len()));
+        let id = TableId::at(self.library.tables.len());
         if self.take_name(owner, &written.name, Declared::Table(id)) {
             self.library.tables.push(table);
         }
@@ -347,13 +346,12 @@ impl Checker {
         let found = bounds.iter().position(|known| known.same(&value));
         if found.is_none() {
             let known: Vec<_> = bounds.iter().map(Constant::written).collect();
-            let error = CheckError::UnknownName {
-                name: bound.value.clone(),
-                at: bound.span,
-                expected: "a key of this table".into(),
-                help: format!("its keys are: {}", known.join(", ")),
-            };
-            self.tell(error, bound.span);
+            self.unknown_name(
+                &bound.value,
+                bound.span,
+                "a key of this table",
+                format!("its keys are: {}", known.join(", ")),
+            );
         }
         found
     }

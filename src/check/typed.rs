@@ -17,6 +17,11 @@ macro_rules! numbers {
         pub struct $name(pub u32);
 
         impl $name {
+            /// The number of an index.
+            pub fn at(index: usize) -> Self {
+                Self(u32::try_from(index).expect("fewer than four billion of anything"))
+            }
+
             /// As an index.
             pub fn index(self) -> usize {
                 self.0 as usize
@@ -397,6 +402,15 @@ pub struct Rule {
 }
 
 impl Rule {
+    /// Every `when`, then what the obligation asks, if it is a condition.
+    pub fn conditions(&self) -> impl Iterator<Item = &Expression> {
+        let whens = self.head.iter().filter_map(|clause| match clause {
+            HeadClause::When(condition) => Some(condition),
+            HeadClause::Each { .. } => None,
+        });
+        whens.chain(self.obligation.condition())
+    }
+
     /// Whether a place lies in the rule's own text.
     pub fn holds(&self, span: Span) -> bool {
         span.source == self.span.source
@@ -437,6 +451,17 @@ pub enum Obligation {
 }
 
 impl Obligation {
+    /// Whether it is worker safety: that goes by the recorded date, and by no adoption.
+    pub fn is_precaution(&self) -> bool {
+        match self {
+            Obligation::Precaution(_) => true,
+            Obligation::Shall(_)
+            | Obligation::Should(_)
+            | Obligation::Record(_)
+            | Obligation::Refer(_) => false,
+        }
+    }
+
     /// The condition it asks for, if it asks for one.
     pub fn condition(&self) -> Option<&Expression> {
         match self {
@@ -740,7 +765,7 @@ impl Library {
     /// The place of a path.
     pub fn place_named(&self, path: &str) -> Option<PlaceId> {
         let at = self.places.iter().position(|place| place.path == path)?;
-        u32::try_from(at).ok().map(PlaceId)
+        Some(PlaceId::at(at))
     }
 
     /// A place and those around it, the outermost first.

@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use super::Checker;
 use super::error::CheckError;
 use super::typed::{
-    Argument, DefineId, Expression, ExpressionKind, HeadClause, Library, Owner, RuleId,
+    Argument, DefineId, Expression, ExpressionKind, HeadClause, Library, LimitId, Owner, RuleId,
+    TableId,
 };
 use crate::source::Span;
 
@@ -21,7 +22,7 @@ impl Checker {
         }
         let costs = self.define_costs();
         for at in 0..self.library.rules.len() {
-            let rule = RuleId(super::count(at));
+            let rule = RuleId::at(at);
             // Only a rule whose cost is bounded is looked at with its defines written out.
             if self.cost(rule, &costs) {
                 self.limits_in_place(rule);
@@ -38,7 +39,7 @@ impl Checker {
         let mut clean = true;
         let mut told: BTreeSet<DefineId> = BTreeSet::new();
         for at in 0..self.library.defines.len() {
-            let mut chain = vec![DefineId(super::count(at))];
+            let mut chain = vec![DefineId::at(at)];
             if told.contains(&chain[0]) {
                 continue;
             }
@@ -146,20 +147,20 @@ impl Checker {
     fn unused(&mut self) {
         let mut found: Vec<(&'static str, String, Span)> = Vec::new();
         for (at, limit) in self.library.limits.iter().enumerate() {
-            let id = super::typed::LimitId(super::count(at));
+            let id = LimitId::at(at);
             if !self.used.limits.contains(&id) {
                 found.push(("limit", limit.name.clone(), limit.span));
             }
         }
         for (at, table) in self.library.tables.iter().enumerate() {
-            let id = super::typed::TableId(super::count(at));
+            let id = TableId::at(at);
             if !self.used.tables.contains(&id) {
                 found.push(("table", table.name.clone(), table.span));
             }
         }
         for (at, define) in self.library.defines.iter().enumerate() {
             // A shared formula may stand ready for rules of other topics.
-            let id = DefineId(super::count(at));
+            let id = DefineId::at(at);
             let shared = matches!(define.owner, Owner::Topic(_)) && !define.citations.is_empty();
             if !self.used.defines.contains(&id) && !shared {
                 found.push(("define", define.name.clone(), define.span));

@@ -4,9 +4,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::check::every_part;
-use crate::check::typed::{ExpressionKind, HeadClause, Library, LimitId, Obligation, TableId};
+use crate::check::typed::{ExpressionKind, Library, LimitId, TableId};
 use crate::finding::{Clause, Limit};
-use crate::judge::{clause, limit};
+use crate::judge::{clause, limit, obligation};
 use crate::layers::{InForce, RuleInForce, cell_standing, limit_standing};
 use crate::quantity::date;
 
@@ -75,13 +75,7 @@ fn one(library: &Library, rule: &RuleInForce) -> RuleEntry {
     RuleEntry {
         rule: written.id.clone(),
         title: written.title.clone(),
-        obligation: match written.obligation {
-            Obligation::Shall(_) => "shall",
-            Obligation::Should(_) => "should",
-            Obligation::Record(_) => "shall record",
-            Obligation::Refer(_) => "refer",
-            Obligation::Precaution(_) => "precaution",
-        },
+        obligation: obligation(&written.obligation).words(),
         hold: library.vocabulary.holds[usize::from(written.hold.0)]
             .name
             .clone(),
@@ -125,11 +119,7 @@ fn limits(library: &Library, rule: &RuleInForce) -> Vec<Limit> {
 fn compared_with(library: &Library, rule: &RuleInForce) -> (Vec<LimitId>, Vec<TableId>) {
     let written = &library.rules[rule.rule.index()];
     let (mut limits, mut tables) = (Vec::new(), Vec::new());
-    let conditions = written.head.iter().filter_map(|clause| match clause {
-        HeadClause::When(condition) => Some(condition),
-        HeadClause::Each { .. } => None,
-    });
-    for condition in conditions.chain(written.obligation.condition()) {
+    for condition in written.conditions() {
         every_part(library, condition, &mut |part| match &part.kind {
             ExpressionKind::Limit(limit) if !limits.contains(limit) => limits.push(*limit),
             ExpressionKind::Lookup(table, _) if !tables.contains(table) => tables.push(*table),

@@ -6,9 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::check::every_part;
-use crate::check::typed::{
-    Citation, DocumentId, DocumentKind, ExpressionKind, HeadClause, Library, Rule,
-};
+use crate::check::typed::{Citation, DocumentId, DocumentKind, ExpressionKind, Library, Rule};
 
 /// A document and what stands on it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
@@ -57,7 +55,7 @@ pub fn sources(library: &Library) -> Vec<SourceEntry> {
         .iter()
         .enumerate()
         .map(|(at, document)| {
-            let id = DocumentId(u32::try_from(at).expect("fewer than four billion documents"));
+            let id = DocumentId::at(at);
             SourceEntry {
                 source: document.name.clone(),
                 title: document.title.clone(),
@@ -81,11 +79,7 @@ pub fn sources(library: &Library) -> Vec<SourceEntry> {
 /// The sections that a rule cites, by document.
 fn cited(library: &Library, rule: &Rule) -> BTreeMap<DocumentId, Vec<String>> {
     let mut citations: Vec<&Citation> = rule.citations.iter().collect();
-    let conditions = rule.head.iter().filter_map(|clause| match clause {
-        HeadClause::When(condition) => Some(condition),
-        HeadClause::Each { .. } => None,
-    });
-    for condition in conditions.chain(rule.obligation.condition()) {
+    for condition in rule.conditions() {
         every_part(library, condition, &mut |part| match &part.kind {
             ExpressionKind::Limit(limit) => {
                 citations.extend(&library.limits[limit.index()].citations);

@@ -319,14 +319,9 @@ impl<'a> Describer<'a> {
     fn owner_of(&self, span: Span) -> Option<(ThingRef, FactId)> {
         let readings = self.readings.get_or_init(|| {
             let mut found = BTreeMap::new();
-            for (at, thing) in self.record.things.iter().enumerate() {
-                let facts = self.vocabulary().thing(thing.kind).facts.len();
-                let of = ThingRef(u32::try_from(at).expect("fewer than four billion things"));
-                for fact in 0..facts {
-                    let fact = FactId(u16::try_from(fact).expect("fewer than 65536 facts"));
-                    for reading in &self.record.slot(of, fact).readings {
-                        found.insert(reading.span, (of, fact));
-                    }
+            for (thing, fact) in self.record.all_facts(self.vocabulary()) {
+                for reading in &self.record.slot(thing, fact).readings {
+                    found.insert(reading.span, (thing, fact));
                 }
             }
             found
@@ -985,7 +980,7 @@ fn values(values: &[typed::Constant]) -> String {
 }
 
 /// What a rule asks, as findings call it.
-pub(super) fn obligation(asked: &Asked) -> Obligation {
+pub fn obligation(asked: &Asked) -> Obligation {
     match asked {
         Asked::Shall(_) => Obligation::Shall,
         Asked::Should(_) => Obligation::Should,

@@ -218,6 +218,11 @@ impl<'a> Machine<'a> {
         };
         let value = self.recorded(recorded, node.gives);
         let causes = self.fact_cause(thing, fact);
+        self.read(node, value, causes)
+    }
+
+    /// What was read; a truth is its own comparison.
+    fn read(&mut self, node: &'a Node, value: Value<'a>, causes: Causes) -> Outcome<'a> {
         let report = match value {
             Value::Truth(truth) => Some(self.report(node, value, Value::Text(None), None, truth)),
             Value::Number(_) | Value::Places(_) | Value::Text(_) => None,
@@ -271,15 +276,7 @@ impl<'a> Machine<'a> {
             causes = self.causes.both(causes, one);
         }
         let value = self.recorded(answer.value, node.gives);
-        let report = match value {
-            Value::Truth(truth) => Some(self.report(node, value, Value::Text(None), None, truth)),
-            Value::Number(_) | Value::Places(_) | Value::Text(_) => None,
-        };
-        Outcome {
-            value,
-            causes,
-            report,
-        }
+        self.read(node, value, causes)
     }
 
     fn one_number<T: Trace<'a>>(

@@ -14,7 +14,7 @@ mod why;
 use std::borrow::Cow;
 
 pub use cause::Cause;
-pub use describe::{Describer, clause, limit};
+pub use describe::{Describer, clause, limit, obligation};
 pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report};
 pub use value::Reported;
 pub use why::{Explanation, Line, why};
@@ -70,9 +70,6 @@ pub fn judge<'a>(
     let mut as_read = Machine::new(program, vocabulary, survey, record, Mode::AsRead);
     let mut judgements = Vec::new();
     for rule in &program.rules {
-        if program.without_permit.contains(&rule.standing.topic) && rule.permit.is_some() {
-            continue;
-        }
         judge_rule(rule, &mut banded, &mut as_read, &mut judgements);
     }
     judgements
@@ -221,13 +218,7 @@ impl<'a> Walk<'a, '_> {
 
     fn demand(&mut self, applies: Truth, causes: Causes) {
         if self.rule.unset.is_some() {
-            let verdict = if applies == Truth::True {
-                Verdict::Refer
-            } else {
-                undecided(causes)
-            };
-            let missing = self.machine.causes.list(causes);
-            self.tell(verdict, missing, None);
+            self.refer(applies, causes);
             return;
         }
         match &self.rule.demand {
@@ -237,15 +228,7 @@ impl<'a> Walk<'a, '_> {
             Demand::Precaution(condition) => {
                 self.condition(condition, Verdict::Refer, applies, causes);
             }
-            Demand::Refer(_) => {
-                let verdict = if applies == Truth::True {
-                    Verdict::Refer
-                } else {
-                    undecided(causes)
-                };
-                let missing = self.machine.causes.list(causes);
-                self.tell(verdict, missing, None);
-            }
+            Demand::Refer(_) => self.refer(applies, causes),
             Demand::RecordFact(of, fact) => {
                 let thing = self.machine.thing(*of);
                 let lacks = self.machine.fact_cause(thing, *fact);
@@ -262,6 +245,16 @@ impl<'a> Walk<'a, '_> {
                 self.recorded(lacks, applies, causes, (thing, FactOrList::List(list.list)));
             }
         }
+    }
+
+    /// A question, where the rule applies for sure.
+    fn refer(&mut self, applies: Truth, causes: Causes) {
+        let verdict = match applies {
+            Truth::True => Verdict::Refer,
+            Truth::False | Truth::Unknown => undecided(causes),
+        };
+        let missing = self.machine.causes.list(causes);
+        self.tell(verdict, missing, None);
     }
 
     fn condition(

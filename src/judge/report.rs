@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::describe::note_words;
 use super::{Describer, judge};
 use crate::check::nearest;
-use crate::check::typed::{Action, DocumentKind, Library, Obligation as Asked, PlaceId};
+use crate::check::typed::{Action, DocumentKind, Library, PlaceId};
 use crate::finding::{
     self, Clause, ClauseStanding, Counts, Due, Finding, Missing, MissingKind, Obligation, Place,
     Report, STANDING, Verdict,
@@ -16,7 +16,7 @@ use crate::quantity::date;
 use crate::record::facts::{Record, State, ThingRef};
 use crate::source::{Located, SourceId, Sources, Span};
 use crate::survey::{self, Contradiction, Survey};
-use crate::vocabulary::{FactId, PermitId, Vocabulary};
+use crate::vocabulary::{PermitId, Vocabulary};
 
 /// What every report of a run says.
 #[derive(Debug, Clone, Copy)]
@@ -145,23 +145,20 @@ pub fn report(
             help: adoption_help(library, &places),
         }]));
     }
-    let marks = in_force.marks.clone();
-    let program = compile(library, setting.survey, in_force);
-    let (findings, apart) = {
-        let judgements = judge(&program, &library.vocabulary, setting.survey, &record);
-        let describer = Describer::new(library, &program, setting.survey, &record, texts);
-        let mut findings = built_in(&describer, &dates);
-        findings.extend(
-            judgements
-                .iter()
-                .map(|judgement| describer.finding(judgement)),
-        );
-        (findings, marks)
-    };
-    let mut notices: Vec<String> = apart
+    let mut notices: Vec<String> = in_force
+        .marks
         .iter()
         .map(|mark| rule_notice(library, mark))
         .collect();
+    let program = compile(library, setting.survey, in_force);
+    let describer = Describer::new(library, &program, setting.survey, &record, texts);
+    let mut findings = built_in(&describer, &dates);
+    let judgements = judge(&program, &library.vocabulary, setting.survey, &record);
+    findings.extend(
+        judgements
+            .iter()
+            .map(|judgement| describer.finding(judgement)),
+    );
     notices.extend(limit_notices(library, &program));
     notices.extend(variance_notices(library, &program, &record, &findings));
     let report = Report {
@@ -245,7 +242,7 @@ fn placed(error: LayerError, at_places: Option<Span>) -> LayerError {
 fn something_in_force(library: &Library, in_force: &InForce) -> bool {
     let judged = in_force.rules.iter().any(|rule| {
         let written = &library.rules[rule.rule.index()];
-        let is_precaution = matches!(written.obligation, Asked::Precaution(_));
+        let is_precaution = written.obligation.is_precaution();
         let is_model = library.topics[written.topic.index()].home.is_none()
             && written.origin == crate::check::typed::RuleOrigin::Topic;
         !(is_precaution && is_model)
@@ -309,19 +306,14 @@ pub fn exit_status(findings: &[Finding]) -> u8 {
 
 /// The lists that a record says are complete.
 fn claimed_complete(vocabulary: &Vocabulary, record: &Record) -> Vec<String> {
-    let mut found = Vec::new();
-    for (at, thing) in record.things.iter().enumerate() {
-        let of = ThingRef(u32::try_from(at).expect("fewer than four billion things"));
-        for list in 0..vocabulary.thing(thing.kind).lists.len() {
-            let list =
-                crate::vocabulary::ListId(u16::try_from(list).expect("fewer than 65536 lists"));
-            let known = record.list(of, list);
-            if known.written && !known.open {
-                found.push(record.list_path(vocabulary, of, list));
-            }
-        }
-    }
-    found
+    record
+        .all_lists(vocabulary)
+        .filter(|(thing, list)| {
+            let known = record.list(*thing, *list);
+            known.written && !known.open
+        })
+        .map(|(thing, list)| record.list_path(vocabulary, thing, list))
+        .collect()
 }
 
 /// The findings that need no rule: permits, and readings that exclude each other.
@@ -334,8 +326,8 @@ fn built_in(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
 fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
     let library = describer.library;
     let mut found = Vec::new();
-    for (at, permit) in library.vocabulary.permits.iter().enumerate() {
-        let kind = PermitId(u16::try_from(at).expect("fewer than 65536 permits"));
+    for kind in library.vocabulary.permit_ids() {
+        let name = describer.permit_name(kind);
         let of_kind = |topic: &&crate::layers::TopicStanding| {
             library.topics[topic.topic.index()].permit == Some(kind)
         };
@@ -360,13 +352,13 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
                 .map(|topic| library.topics[topic.topic.index()].name.as_str())
                 .collect();
             let mut finding = plain(describer, "record.permit", &first.way, Some(kind));
-            finding.title = format!("The record names the {} permit and its date", permit.name);
+            finding.title = format!("The record names the {} permit and its date", name);
             finding.obligation = Obligation::ShallRecord;
             finding.verdict = Verdict::NotRecorded;
             finding.banded = Verdict::NotRecorded;
             finding.as_read = Verdict::NotRecorded;
             finding.missing = vec![Missing {
-                path: format!("permits.{}", permit.name),
+                path: format!("permits.{}", name),
                 what: format!(
                     "{} that selects the rules of {}",
                     match written {
@@ -384,10 +376,7 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
         let first = expired.first();
         if let Some((topic, day)) = first.and_then(|topic| Some((*topic, topic.expired?))) {
             let mut finding = plain(describer, "record.permit", &topic.way, Some(kind));
-            finding.title = format!(
-                "The {} permit was valid when this was recorded",
-                permit.name
-            );
+            finding.title = format!("The {} permit was valid when this was recorded", name);
             finding.verdict = Verdict::FallsShort;
             finding.banded = Verdict::FallsShort;
             finding.as_read = Verdict::FallsShort;
@@ -395,7 +384,7 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
             finding.limit = Some(date::show(day));
             finding.places = written
                 .and_then(|written| written.span)
-                .map(|span| place(describer, format!("permits.{}", permit.name), span))
+                .map(|span| place(describer, format!("permits.{}", name), span))
                 .into_iter()
                 .collect();
             finding.remedy = "Have the permit renewed before work goes on.".to_owned();
@@ -484,17 +473,12 @@ fn disagreements(describer: &Describer<'_>) -> Vec<Finding> {
     let record = describer.record;
     let vocabulary = &describer.library.vocabulary;
     let mut found = Vec::new();
-    for (at, thing) in record.things.iter().enumerate() {
-        let of = ThingRef(u32::try_from(at).expect("fewer than four billion things"));
-        for fact in 0..vocabulary.thing(thing.kind).facts.len() {
-            let fact = FactId(u16::try_from(fact).expect("fewer than 65536 facts"));
-            let slot = record.slot(of, fact);
-            if slot.state == State::Disagree {
-                let path = record.fact_path(vocabulary, of, fact);
-                let readings: Vec<Span> =
-                    slot.readings.iter().map(|reading| reading.span).collect();
-                found.push(disagreement(describer, of, path, &readings));
-            }
+    for (thing, fact) in record.all_facts(vocabulary) {
+        let slot = record.slot(thing, fact);
+        if slot.state == State::Disagree {
+            let path = record.fact_path(vocabulary, thing, fact);
+            let readings: Vec<Span> = slot.readings.iter().map(|reading| reading.span).collect();
+            found.push(disagreement(describer, thing, path, &readings));
         }
     }
     for apart in describer.survey.contradictions(record) {

@@ -103,15 +103,18 @@ pub(crate) fn show_as(kind: Type, interval: Interval, unit: Option<&Unit>) -> St
     match kind {
         Type::Point(PointKind::Date) => show_dates(interval),
         Type::Point(PointKind::Temperature) => {
-            let own = own_unit(kind, interval);
-            match (unit.or(own.as_ref()), interval.lower(), interval.upper()) {
+            match (
+                unit_for(kind, interval, unit),
+                interval.lower(),
+                interval.upper(),
+            ) {
                 (Some(unit), Some(lower), Some(_)) if interval.is_point() => {
-                    show_point(lower, unit)
+                    show_point(lower, &unit)
                 }
                 (Some(unit), Some(lower), Some(upper)) => format!(
                     "from {} to {}",
-                    show_point(lower, unit),
-                    show_point(upper, unit)
+                    show_point(lower, &unit),
+                    show_point(upper, &unit)
                 ),
                 _ => "a temperature".to_owned(),
             }
@@ -122,13 +125,10 @@ pub(crate) fn show_as(kind: Type, interval: Interval, unit: Option<&Unit>) -> St
         | Type::YesNo
         | Type::Text
         | Type::Reference
-        | Type::Label(_) => {
-            let own = own_unit(kind, interval);
-            match unit.filter(|unit| fits(unit, kind)).or(own.as_ref()) {
-                Some(unit) => show_interval(interval, unit),
-                None => show_plain(interval),
-            }
-        }
+        | Type::Label(_) => match unit_for(kind, interval, unit) {
+            Some(unit) => show_interval(interval, &unit),
+            None => show_plain(interval),
+        },
     }
 }
 
@@ -166,8 +166,8 @@ fn apart(
     limit: Interval,
     unit: Option<&Unit>,
 ) -> (Option<String>, Option<String>) {
-    let own = own_unit(kind, measured);
-    let unit = unit.filter(|unit| fits(unit, kind)).or(own.as_ref());
+    let unit = unit_for(kind, measured, unit);
+    let unit = unit.as_ref();
     let is_plain = !matches!(kind, Type::Point(PointKind::Date | PointKind::Temperature));
     if let (Some(unit), true, true, true) = (unit, is_plain, measured.is_point(), limit.is_point())
         && let (Some(a), Some(b)) = (measured.lower(), limit.lower())
@@ -192,13 +192,10 @@ fn show_difference(kind: Type, value: End, unit: Option<&Unit>) -> String {
         | Type::YesNo
         | Type::Text
         | Type::Reference
-        | Type::Label(_) => {
-            let own = own_unit(kind, Interval::at_least(value));
-            match unit.filter(|unit| fits(unit, kind)).or(own.as_ref()) {
-                Some(unit) => show(value, unit),
-                None => show_number(value),
-            }
-        }
+        | Type::Label(_) => match unit_for(kind, Interval::at_least(value), unit) {
+            Some(unit) => show(value, &unit),
+            None => show_number(value),
+        },
     }
 }
 
@@ -214,6 +211,14 @@ fn dimension(kind: Type) -> Option<Dimension> {
         Type::Point(point) => Some(point.difference()),
         Type::YesNo | Type::Text | Type::Reference | Type::Label(_) => None,
     }
+}
+
+/// The unit that was written, if values of the type can be shown in it; else the value's own.
+fn unit_for(kind: Type, interval: Interval, written: Option<&Unit>) -> Option<Unit> {
+    written
+        .filter(|unit| fits(unit, kind))
+        .cloned()
+        .or_else(|| own_unit(kind, interval))
 }
 
 /// The unit for a value where nobody wrote one; none for plain numbers. What is longer than a

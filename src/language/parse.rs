@@ -448,19 +448,22 @@ impl Reader {
         let span = self.span(&pair);
         let mut inner = parts(pair);
         let name = self.name(inner.expect(Part::name));
-        let clauses = inner.all(Part::source_clause).map(|clause| {
-            let mut pairs = clause.into_inner();
-            let key = self.name(pairs.next().expect("a clause begins with its key"));
-            (
-                key,
-                self.plain(pairs.next().expect("a clause says something")),
-            )
-        });
         SourceItem {
             name,
-            clauses: clauses.collect(),
+            clauses: inner
+                .all(Part::source_clause)
+                .map(|clause| self.keyed(clause))
+                .collect(),
             span,
         }
+    }
+
+    /// A clause of a key and what it says.
+    fn keyed(&self, clause: Pair<'_, Part>) -> (Name, Text) {
+        let mut pairs = clause.into_inner();
+        let key = pairs.next().expect("a clause begins with its key");
+        let says = pairs.next().expect("a clause says something");
+        (self.name(key), self.plain(says))
     }
 
     /// A text without its quotes, or a name, a path or a date as it stands.
@@ -762,17 +765,12 @@ impl Reader {
         let span = self.span(&pair);
         let mut inner = parts(pair);
         let number = self.text(inner.expect(Part::text));
-        let clauses = inner.all(Part::variance_clause).map(|clause| {
-            let mut pairs = clause.into_inner();
-            let key = self.name(pairs.next().expect("a clause begins with its key"));
-            (
-                key,
-                self.plain(pairs.next().expect("a clause says something")),
-            )
-        });
         Variance {
             number,
-            clauses: clauses.collect(),
+            clauses: inner
+                .all(Part::variance_clause)
+                .map(|clause| self.keyed(clause))
+                .collect(),
             span,
         }
     }

@@ -8,8 +8,7 @@ use super::{
     Change, Dates, InForce, Mark, Note, PermitDates, RuleInForce, TopicStanding, TopicState,
 };
 use crate::check::typed::{
-    Action, Decision, Library, Obligation, Owner, PermitDate, PlaceId, RuleId, RuleOrigin,
-    Statement, TopicId,
+    Action, Decision, Library, Owner, PermitDate, PlaceId, RuleId, RuleOrigin, Statement, TopicId,
 };
 use crate::language::syntax::Narrowing;
 use crate::quantity::Rational;
@@ -28,7 +27,7 @@ pub fn in_force(
     let mut found = InForce::default();
     let mut errors = Vec::new();
     for at in 0..library.topics.len() {
-        let topic = TopicId(u32::try_from(at).expect("fewer than four billion topics"));
+        let topic = TopicId::at(at);
         match topic_way(library, topic, &ways, dates) {
             Ok(way) => topic_rules(library, topic, way, dates, &mut found),
             Err(error) => errors.push(error),
@@ -51,22 +50,20 @@ pub fn as_written(
 ) -> InForce {
     let mut found = InForce::default();
     for (at, topic) in library.topics.iter().enumerate() {
-        let id = TopicId(u32::try_from(at).expect("fewer than four billion topics"));
+        let id = TopicId::at(at);
         let way = topic
             .home
             .map_or_else(Vec::new, |home| library.way_in(home));
         for (at, rule) in library.rules.iter().enumerate() {
-            let on = match rule.obligation {
-                Obligation::Precaution(_) => Some(recorded),
-                Obligation::Shall(_)
-                | Obligation::Should(_)
-                | Obligation::Record(_)
-                | Obligation::Refer(_) => date,
+            let on = if rule.obligation.is_precaution() {
+                Some(recorded)
+            } else {
+                date
             };
             let is_own = rule.topic == id && rule.origin == RuleOrigin::Topic && wanted(id);
             if let (true, Some(on)) = (is_own, on) {
                 found.rules.push(RuleInForce {
-                    rule: RuleId(u32::try_from(at).expect("fewer than four billion rules")),
+                    rule: RuleId::at(at),
                     topic: id,
                     on,
                     way: way.clone(),
@@ -237,18 +234,13 @@ fn topic_rules(
         if rule.topic != topic || rule.origin != RuleOrigin::Topic {
             continue;
         }
-        let id = RuleId(u32::try_from(at).expect("fewer than four billion rules"));
-        let on = match rule.obligation {
+        let id = RuleId::at(at);
+        let on = if rule.obligation.is_precaution() {
             // The model's precautions are in force everywhere; a place's own where it adopts them.
-            Obligation::Precaution(_) => {
-                let everywhere = home.is_none();
-                let adopted = topic_state(library, topic, &way, Some(dates.recorded));
-                (everywhere || adopted == TopicState::InForce).then_some(dates.recorded)
-            }
-            Obligation::Shall(_)
-            | Obligation::Should(_)
-            | Obligation::Record(_)
-            | Obligation::Refer(_) => date.filter(|_| state == TopicState::InForce),
+            let adopted = || topic_state(library, topic, &way, Some(dates.recorded));
+            (home.is_none() || adopted() == TopicState::InForce).then_some(dates.recorded)
+        } else {
+            date.filter(|_| state == TopicState::InForce)
         };
         if let Some(on) = on {
             let entry = RuleInForce {
@@ -345,12 +337,10 @@ fn decision(library: &Library, topic: TopicId, way: &[PlaceId]) -> Decision {
 
 /// A precaution is always banded.
 fn rule_decision(library: &Library, rule: RuleId, decision: Decision) -> Decision {
-    match library.rules[rule.index()].obligation {
-        Obligation::Precaution(_) => Decision::Banded,
-        Obligation::Shall(_)
-        | Obligation::Should(_)
-        | Obligation::Record(_)
-        | Obligation::Refer(_) => decision,
+    if library.rules[rule.index()].obligation.is_precaution() {
+        Decision::Banded
+    } else {
+        decision
     }
 }
 
@@ -409,12 +399,10 @@ impl Changes<'_> {
                 | Action::RestrictRule(..) => continue,
             };
             let rule = &self.library.rules[target.index()];
-            let date = match rule.obligation {
-                Obligation::Precaution(_) => Some(recorded),
-                Obligation::Shall(_)
-                | Obligation::Should(_)
-                | Obligation::Record(_)
-                | Obligation::Refer(_) => date,
+            let date = if rule.obligation.is_precaution() {
+                Some(recorded)
+            } else {
+                date
             };
             let holds = date.is_some_and(|date| in_force_on(statement, date));
             if rule.topic != self.topic || !holds {
@@ -472,7 +460,7 @@ impl Changes<'_> {
             Action::Replace { new, .. } => {
                 if let Some(mut rule) = self.rules.remove(&target) {
                     rule.rule = new;
-                    if let Obligation::Precaution(_) = self.library.rules[new.index()].obligation {
+                    if self.library.rules[new.index()].obligation.is_precaution() {
                         rule.on = recorded;
                     }
                     rule.decision = rule_decision(self.library, new, decision);
@@ -481,10 +469,9 @@ impl Changes<'_> {
                 }
             }
             Action::Add(_) => {
-                let is_precaution = matches!(
-                    self.library.rules[target.index()].obligation,
-                    Obligation::Precaution(_)
-                );
+                let is_precaution = self.library.rules[target.index()]
+                    .obligation
+                    .is_precaution();
                 let on = if is_precaution {
                     Some(recorded)
                 } else {

@@ -32,6 +32,17 @@ pub struct Dates {
     pub on: Option<Rational>,
 }
 
+impl Dates {
+    /// One date for everything, whatever permits there are.
+    pub fn all_on(date: Rational) -> Dates {
+        Dates {
+            on: Some(date),
+            recorded: date,
+            ..Dates::default()
+        }
+    }
+}
+
 /// The dates of one permit, canonical in seconds.
 #[derive(Debug, Clone)]
 pub struct PermitDates {
@@ -58,16 +69,6 @@ pub struct InForce {
     pub rules: Vec<RuleInForce>,
     /// What stands but should be restated, or was written but has no force.
     pub marks: Vec<Mark>,
-}
-
-impl InForce {
-    /// The topics of the library that are not in force.
-    pub fn not_in_force(&self) -> impl Iterator<Item = TopicId> {
-        self.topics
-            .iter()
-            .filter(|topic| !matches!(topic.state, TopicState::InForce))
-            .map(|topic| topic.topic)
-    }
 }
 
 /// What a topic goes by.

@@ -5,8 +5,8 @@
 //! can't be followed, that is the answer.
 
 use crate::check::typed::{
-    Argument, Constant, Expression, ExpressionKind, HeadClause, Library, LimitId, Obligation,
-    PlaceId, Rule, RuleOrigin, TableId,
+    Argument, Constant, Expression, ExpressionKind, HeadClause, Library, LimitId, PlaceId, Rule,
+    RuleOrigin, TableId,
 };
 use crate::language::syntax::{Comparator, Operator};
 use crate::quantity::Rational;
@@ -49,8 +49,7 @@ pub(super) fn direction_on(library: &Library, target: Target, way: &[PlaceId]) -
 /// Whether a precaution that may be in force on a way uses a target.
 pub(super) fn in_precaution(library: &Library, target: Target, way: &[PlaceId]) -> bool {
     rules_on(library, Some(way)).any(|rule| {
-        matches!(rule.obligation, Obligation::Precaution(_))
-            && rule_sign(library, rule, target) != Sign::Absent
+        rule.obligation.is_precaution() && rule_sign(library, rule, target) != Sign::Absent
     })
 }
 

@@ -8,7 +8,7 @@ use super::standing::in_force_on;
 use super::{Dates, InForce, TopicState};
 use crate::check::every_part;
 use crate::check::typed::{
-    Action, ExpressionKind, HeadClause, Library, Obligation, Owner, Place, PlaceId, RuleId, TopicId,
+    Action, ExpressionKind, Library, Owner, Place, PlaceId, Rule, RuleId, TopicId,
 };
 use crate::quantity::{Rational, date};
 use crate::source::{Located, Span};
@@ -17,20 +17,29 @@ use crate::source::{Located, Span};
 ///
 /// Each place is looked at on each date on which something changes on its way.
 pub fn verify(library: &Library) -> Vec<Located<LayerError>> {
+    let lenders: Vec<Lenders> = library
+        .rules
+        .iter()
+        .map(|rule| lenders(library, rule))
+        .collect();
     let mut errors = Vec::new();
     let mut told = BTreeSet::new();
-    for at in 0..library.places.len() {
-        let place = PlaceId(u32::try_from(at).expect("fewer than four billion places"));
-        for on in turning_dates(library, place) {
-            let dates = Dates {
-                on: Some(on),
-                recorded: on,
-                ..Dates::default()
-            };
-            let Ok(standing) = in_force(library, &[place], &dates) else {
+    for (at, place) in library.places.iter().enumerate() {
+        let id = PlaceId::at(at);
+        for on in turning_dates(library, id) {
+            let standing = |place| in_force(library, &[place], &Dates::all_on(on)).ok();
+            let Some(here) = standing(id) else {
                 continue;
             };
-            for (span, error) in mistakes(library, place, &standing, on) {
+            let moment = Moment {
+                library,
+                lenders: &lenders,
+                place,
+                on,
+                here,
+                around: place.parent.and_then(standing),
+            };
+            for (span, error) in moment.mistakes() {
                 if told.insert(span) {
                     errors.push(Located {
                         source: span.source,
@@ -41,6 +50,20 @@ pub fn verify(library: &Library) -> Vec<Located<LayerError>> {
         }
     }
     errors
+}
+
+/// The topics whose limits and tables a rule uses, each with one of them.
+type Lenders = Vec<(TopicId, String)>;
+
+/// A place on a date: what is in force there, and around it where it lies within another.
+struct Moment<'a> {
+    library: &'a Library,
+    /// Of every rule.
+    lenders: &'a [Lenders],
+    place: &'a Place,
+    on: Rational,
+    here: InForce,
+    around: Option<InForce>,
 }
 
 /// Every date on which a statement of a place, or of one around it, begins or ends.
@@ -56,209 +79,161 @@ fn turning_dates(library: &Library, place: PlaceId) -> BTreeSet<Rational> {
         .collect()
 }
 
-fn mistakes(
-    library: &Library,
-    id: PlaceId,
-    standing: &InForce,
-    on: Rational,
-) -> Vec<(Span, LayerError)> {
-    let place = &library.places[id.index()];
-    let mut found = Vec::new();
-    for statement in &place.statements {
-        if !in_force_on(statement, on) {
-            continue;
+impl Moment<'_> {
+    fn mistakes(&self) -> Vec<(Span, LayerError)> {
+        let mut found = Vec::new();
+        for statement in &self.place.statements {
+            if !in_force_on(statement, self.on) {
+                continue;
+            }
+            if let Some(what) = self.missing_target(&statement.action) {
+                let error = LayerError::TargetMissing {
+                    what,
+                    date: date::show(self.on),
+                    at: statement.span,
+                };
+                found.push((statement.span, error));
+            }
         }
-        if let Some(what) = missing_target(library, id, standing, &statement.action, on) {
-            let error = LayerError::TargetMissing {
-                what,
-                date: date::show(on),
-                at: statement.span,
-            };
-            found.push((statement.span, error));
+        found.extend(self.borrowed());
+        found
+    }
+
+    /// What a statement would change that is not there.
+    fn missing_target(&self, action: &Action) -> Option<String> {
+        let library = self.library;
+        if let Action::Adopt(_) = action {
+            return None;
         }
-    }
-    found.extend(borrowed(library, id, standing, on));
-    found
-}
-
-/// What a statement would change that is not there.
-fn missing_target(
-    library: &Library,
-    place: PlaceId,
-    standing: &InForce,
-    action: &Action,
-    on: Rational,
-) -> Option<String> {
-    if let Action::Adopt(_) = action {
-        return None;
-    }
-    let topic = topic_of(library, action)?;
-    let title = &library.topics[topic.index()].name;
-    if let Action::StrikeTopic(_) = action {
-        // It strikes what an outer place adopts.
-        let around = library.places[place.index()].parent?;
-        let dates = Dates {
-            on: Some(on),
-            recorded: on,
-            ..Dates::default()
-        };
-        let outer = in_force(library, &[around], &dates).ok()?;
-        let there = outer.topics[topic.index()].state == TopicState::InForce;
-        return (!there).then(|| format!("topic {title}"));
-    }
-    if library.topics[topic.index()].permit.is_some()
-        && standing.topics[topic.index()].state != TopicState::InForce
-    {
-        return Some(format!("topic {title}"));
-    }
-    match action {
-        Action::RestrictRule(rule, _) => {
-            let there = standing.rules.iter().any(|known| {
-                known.rule == *rule
-                    || library.rules[known.rule.index()].id == library.rules[rule.index()].id
-            });
-            (!there).then(|| format!("rule {}", library.rules[rule.index()].id))
+        let topic = topic_of(library, action)?;
+        let title = &library.topics[topic.index()].name;
+        if let Action::StrikeTopic(_) = action {
+            // It strikes what an outer place adopts.
+            let there = is_in_force(self.around.as_ref()?, topic);
+            return (!there).then(|| format!("topic {title}"));
         }
-        Action::StrikeRule(rule) | Action::Replace { old: rule, .. } => {
-            struck_outside(library, place, *rule, on)
-                .then(|| format!("rule {}", library.rules[rule.index()].id))
+        if library.topics[topic.index()].permit.is_some() && !is_in_force(&self.here, topic) {
+            return Some(format!("topic {title}"));
         }
-        Action::Adopt(_)
-        | Action::StrikeTopic(_)
-        | Action::AmendLimit { .. }
-        | Action::AmendCells { .. }
-        | Action::SetLimit { .. }
-        | Action::RestrictLimit(..)
-        | Action::RestrictCells(..)
-        | Action::Add(_) => None,
-    }
-}
-
-/// Whether the rules in force around a place lack a rule on a date.
-fn struck_outside(library: &Library, place: PlaceId, rule: RuleId, on: Rational) -> bool {
-    let Some(around) = library.places[place.index()].parent else {
-        return false;
-    };
-    let topic = library.rules[rule.index()].topic;
-    let dates = Dates {
-        on: Some(on),
-        recorded: on,
-        ..Dates::default()
-    };
-    let Ok(outer) = in_force(library, &[around], &dates) else {
-        return false;
-    };
-    let id = &library.rules[rule.index()].id;
-    outer.topics[topic.index()].state == TopicState::InForce
-        && !outer
-            .rules
-            .iter()
-            .any(|known| library.rules[known.rule.index()].id == *id)
-}
-
-/// The limits of other topics that the rules in force use where those topics aren't adopted.
-///
-/// What is lacking around the place already is told of the place around it.
-fn borrowed(
-    library: &Library,
-    id: PlaceId,
-    standing: &InForce,
-    on: Rational,
-) -> Vec<(Span, LayerError)> {
-    let here = lacking(library, standing);
-    if here.is_empty() {
-        return Vec::new();
-    }
-    let place = &library.places[id.index()];
-    let dates = Dates {
-        on: Some(on),
-        recorded: on,
-        ..Dates::default()
-    };
-    let around = place
-        .parent
-        .and_then(|around| in_force(library, &[around], &dates).ok())
-        .map(|outer| lacking(library, &outer))
-        .unwrap_or_default();
-    here.into_iter()
-        .filter(|lack| !around.contains(lack))
-        .map(|(rule, lender, limit)| {
-            let at = cause(library, place, rule, lender, on);
-            let error = LayerError::LimitNotAdopted {
-                rule: library.rules[rule.index()].id.clone(),
-                limit,
-                topic: library.topics[lender.index()].name.clone(),
-                place: place.path.clone(),
-                date: date::show(on),
-                at,
-            };
-            (at, error)
-        })
-        .collect()
-}
-
-/// Each rule in force with a limit that it uses of a topic that is not, precautions apart: what
-/// they use goes by no adoption.
-fn lacking(library: &Library, standing: &InForce) -> BTreeSet<(RuleId, TopicId, String)> {
-    standing
-        .rules
-        .iter()
-        .filter(|known| {
-            !matches!(
-                library.rules[known.rule.index()].obligation,
-                Obligation::Precaution(_)
-            )
-        })
-        .flat_map(|known| {
-            lenders(library, known.rule)
-                .into_iter()
-                .filter(|(lender, _)| {
-                    *lender != known.topic
-                        && library.topics[lender.index()].permit.is_some()
-                        && standing.topics[lender.index()].state != TopicState::InForce
-                })
-                .map(|(lender, limit)| (known.rule, lender, limit))
-        })
-        .collect()
-}
-
-/// The statement of a place by which a rule is in force there, or its lender is not; else the
-/// place itself.
-fn cause(library: &Library, place: &Place, rule: RuleId, lender: TopicId, on: Rational) -> Span {
-    let topic = library.rules[rule.index()].topic;
-    place
-        .statements
-        .iter()
-        .filter(|statement| in_force_on(statement, on))
-        .find(|statement| match statement.action {
-            Action::Adopt(adopted) => adopted == topic,
-            Action::StrikeTopic(struck) => struck == lender,
-            Action::Add(added) => added == rule,
-            Action::Replace { new, .. } => new == rule,
-            Action::AmendLimit { .. }
+        match action {
+            Action::RestrictRule(rule, _) => (!self.holds(&self.here, *rule))
+                .then(|| format!("rule {}", library.rules[rule.index()].id)),
+            Action::StrikeRule(rule) | Action::Replace { old: rule, .. } => self
+                .struck_outside(*rule)
+                .then(|| format!("rule {}", library.rules[rule.index()].id)),
+            Action::Adopt(_)
+            | Action::StrikeTopic(_)
+            | Action::AmendLimit { .. }
             | Action::AmendCells { .. }
             | Action::SetLimit { .. }
             | Action::RestrictLimit(..)
             | Action::RestrictCells(..)
-            | Action::RestrictRule(..)
-            | Action::StrikeRule(_) => false,
-        })
-        .map_or(place.span, |statement| statement.span)
+            | Action::Add(_) => None,
+        }
+    }
+
+    /// Whether a rule, or what stands in its stead under its name, is in force.
+    fn holds(&self, standing: &InForce, rule: RuleId) -> bool {
+        let rules = &self.library.rules;
+        let id = &rules[rule.index()].id;
+        standing
+            .rules
+            .iter()
+            .any(|known| rules[known.rule.index()].id == *id)
+    }
+
+    /// Whether the rules in force around the place lack a rule.
+    fn struck_outside(&self, rule: RuleId) -> bool {
+        let topic = self.library.rules[rule.index()].topic;
+        self.around
+            .as_ref()
+            .is_some_and(|outer| is_in_force(outer, topic) && !self.holds(outer, rule))
+    }
+
+    /// The limits of other topics that the rules in force use where those topics aren't adopted.
+    ///
+    /// What is lacking around the place already is told of the place around it.
+    fn borrowed(&self) -> Vec<(Span, LayerError)> {
+        let here = self.lacking(&self.here);
+        if here.is_empty() {
+            return Vec::new();
+        }
+        let around = self
+            .around
+            .as_ref()
+            .map(|outer| self.lacking(outer))
+            .unwrap_or_default();
+        here.into_iter()
+            .filter(|lack| !around.contains(lack))
+            .map(|(rule, lender, limit)| {
+                let at = self.cause(rule, lender);
+                let error = LayerError::LimitNotAdopted {
+                    rule: self.library.rules[rule.index()].id.clone(),
+                    limit,
+                    topic: self.library.topics[lender.index()].name.clone(),
+                    place: self.place.path.clone(),
+                    date: date::show(self.on),
+                    at,
+                };
+                (at, error)
+            })
+            .collect()
+    }
+
+    /// Each rule in force with a limit that it uses of a topic that is not, precautions apart: what
+    /// they use goes by no adoption.
+    fn lacking(&self, standing: &InForce) -> BTreeSet<(RuleId, TopicId, String)> {
+        let library = self.library;
+        standing
+            .rules
+            .iter()
+            .filter(|known| !library.rules[known.rule.index()].obligation.is_precaution())
+            .flat_map(|known| {
+                self.lenders[known.rule.index()]
+                    .iter()
+                    .filter(|(lender, _)| {
+                        *lender != known.topic
+                            && library.topics[lender.index()].permit.is_some()
+                            && !is_in_force(standing, *lender)
+                    })
+                    .map(|(lender, limit)| (known.rule, *lender, limit.clone()))
+            })
+            .collect()
+    }
+
+    /// The statement of the place by which a rule is in force there, or its lender is not; else
+    /// the place itself.
+    fn cause(&self, rule: RuleId, lender: TopicId) -> Span {
+        let topic = self.library.rules[rule.index()].topic;
+        self.place
+            .statements
+            .iter()
+            .filter(|statement| in_force_on(statement, self.on))
+            .find(|statement| match statement.action {
+                Action::Adopt(adopted) => adopted == topic,
+                Action::StrikeTopic(struck) => struck == lender,
+                Action::Add(added) => added == rule,
+                Action::Replace { new, .. } => new == rule,
+                Action::AmendLimit { .. }
+                | Action::AmendCells { .. }
+                | Action::SetLimit { .. }
+                | Action::RestrictLimit(..)
+                | Action::RestrictCells(..)
+                | Action::RestrictRule(..)
+                | Action::StrikeRule(_) => false,
+            })
+            .map_or(self.place.span, |statement| statement.span)
+    }
+}
+
+fn is_in_force(standing: &InForce, topic: TopicId) -> bool {
+    standing.topics[topic.index()].state == TopicState::InForce
 }
 
 /// The topics whose limits and tables a rule uses, each with one of them.
-fn lenders(library: &Library, rule: RuleId) -> Vec<(TopicId, String)> {
-    let rule = &library.rules[rule.index()];
+fn lenders(library: &Library, rule: &Rule) -> Lenders {
     let mut found = Vec::new();
-    let conditions = rule
-        .head
-        .iter()
-        .filter_map(|clause| match clause {
-            HeadClause::When(condition) => Some(condition),
-            HeadClause::Each { .. } => None,
-        })
-        .chain(rule.obligation.condition());
-    for condition in conditions {
+    for condition in rule.conditions() {
         every_part(library, condition, &mut |part| {
             let (owner, name) = match &part.kind {
                 ExpressionKind::Limit(limit) => {

@@ -3,9 +3,7 @@
 //! Limits have become values, defines are written out, names are slots. What a report needs to
 //! say (names, units, clauses) stands beside the code and is looked at only when asked for.
 
-use crate::check::typed::{
-    Citation, Constant, Decision, LimitId, Obligation, RuleId, TableId, TopicId,
-};
+use crate::check::typed::{Citation, Constant, Decision, LimitId, RuleId, TableId};
 use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::layers::{RuleInForce, Standing, TopicStanding};
 use crate::quantity::{Interval, Rational, Unit};
@@ -24,8 +22,6 @@ pub struct Program {
     pub limits: Vec<LimitInForce>,
     /// The tables in force, with the cells that places amended.
     pub tables: Vec<TableInForce>,
-    /// The topics for which the record lacks the permit or its date.
-    pub without_permit: Vec<TopicId>,
 }
 
 /// A limit as it stands.
@@ -145,19 +141,6 @@ pub enum Demand {
     Refer(String),
     /// `precaution`
     Precaution(Node),
-}
-
-impl Demand {
-    /// The name of its obligation.
-    pub fn name(obligation: &Obligation) -> &'static str {
-        match obligation {
-            Obligation::Shall(_) => "shall",
-            Obligation::Should(_) => "should",
-            Obligation::Record(_) => "shall_record",
-            Obligation::Refer(_) => "refer",
-            Obligation::Precaution(_) => "precaution",
-        }
-    }
 }
 
 /// A thing that is bound: the site, or the nth element on the stack.

@@ -11,19 +11,13 @@ use crate::check::typed::{
     Owner, RecordTarget, TableId,
 };
 use crate::language::syntax::Comparator;
-use crate::layers::{InForce, RuleInForce, Standing, TopicState, cell_standing, limit_standing};
+use crate::layers::{InForce, RuleInForce, Standing, cell_standing, limit_standing};
 use crate::quantity::{Interval, Rational, Unit};
 use crate::survey::Survey;
 use crate::vocabulary::Type;
 
 /// Puts the values in force behind every limit and writes out every define.
 pub fn compile(library: &Library, survey: &Survey, in_force: InForce) -> Program {
-    let without_permit = in_force
-        .topics
-        .iter()
-        .filter(|topic| topic.state == TopicState::NoPermit)
-        .map(|topic| topic.topic)
-        .collect();
     let mut values = Values {
         library,
         in_force: &in_force,
@@ -42,7 +36,6 @@ pub fn compile(library: &Library, survey: &Survey, in_force: InForce) -> Program
         rules,
         limits,
         tables,
-        without_permit,
         topics: in_force.topics,
     }
 }
@@ -64,10 +57,9 @@ impl Values<'_> {
         owner: Owner,
         rule: &'b RuleInForce,
     ) -> (&'b [typed::PlaceId], Rational) {
-        let is_precaution = matches!(
-            self.library.rules[rule.rule.index()].obligation,
-            Obligation::Precaution(_)
-        );
+        let is_precaution = self.library.rules[rule.rule.index()]
+            .obligation
+            .is_precaution();
         match owner {
             Owner::Topic(topic) if topic != rule.topic => {
                 let standing = &self.in_force.topics[topic.index()];
@@ -203,7 +195,7 @@ fn compile_rule(
         head.push(match clause {
             HeadClause::Each { list, .. } => {
                 bound += 1;
-                Clause::Each(direct_list(*list))
+                Clause::Each(Given::at_depth(bound).list(*list))
             }
             HeadClause::When(condition) => {
                 Clause::When(writer.node(condition, &Given::at_depth(bound)))
@@ -217,12 +209,12 @@ fn compile_rule(
         Obligation::Precaution(condition) => Demand::Precaution(writer.node(condition, &given)),
         Obligation::Refer(question) => Demand::Refer(question.clone()),
         Obligation::Record(RecordTarget::Fact(of, fact)) => {
-            Demand::RecordFact(direct_binding(*of), *fact)
+            Demand::RecordFact(given.binding(*of), *fact)
         }
-        Obligation::Record(RecordTarget::List(list)) => Demand::RecordList(direct_list(*list)),
+        Obligation::Record(RecordTarget::List(list)) => Demand::RecordList(given.list(*list)),
     };
     let (comparisons, surveys, unset) = (writer.comparisons, writer.surveys, writer.unset);
-    let is_precaution = matches!(written.obligation, Obligation::Precaution(_));
+    let is_precaution = written.obligation.is_precaution();
     Rule {
         rule: standing.rule,
         standing: standing.clone(),
@@ -235,22 +227,6 @@ fn compile_rule(
         comparisons,
         surveys,
         unset,
-    }
-}
-
-/// A binding outside any define, where no parameter can stand.
-fn direct_binding(binding: typed::Binding) -> Binding {
-    match binding {
-        typed::Binding::Site | typed::Binding::Parameter(_) => Binding::Site,
-        typed::Binding::Local(at) => Binding::Local(at),
-    }
-}
-
-fn direct_list(list: ListPath) -> List {
-    List {
-        of: direct_binding(list.of),
-        list: list.list,
-        things: list.things,
     }
 }
 
@@ -279,7 +255,9 @@ impl Given {
             typed::Binding::Local(at) => Binding::Local(at + self.depth),
             typed::Binding::Parameter(at) => match &self.arguments[usize::from(at)] {
                 Argument::Thing(binding) => *binding,
-                Argument::Value(_) => unreachable_argument(),
+                Argument::Value(_) => {
+                    unreachable!("the checker gives things to parameters that take things")
+                }
             },
         }
     }
@@ -299,11 +277,6 @@ impl Given {
             arguments: self.arguments.clone(),
         }
     }
-}
-
-fn unreachable_argument() -> Binding {
-    // `check` gives things to parameters that take things.
-    Binding::Site
 }
 
 struct Writer<'a, 'b> {

@@ -3,6 +3,8 @@
 //! The model's cases are judged as if the whole topic were adopted everywhere and nothing amended;
 //! a place's cases, by the rules in force at that place.
 
+use std::borrow::Cow;
+
 use super::error::CaseError;
 use crate::check::typed::{Constant, Library, PlaceId, TopicId};
 use crate::check::{limit_constant, nearest};
@@ -215,9 +217,9 @@ impl Run<'_> {
                 return Vec::new();
             }
         };
-        let mut library = self.opened.library.clone();
+        let mut library = Cow::Borrowed(&self.opened.library);
         for set in [root.get("set"), case.get("set")].into_iter().flatten() {
-            self.set(&mut library, set);
+            self.set(library.to_mut(), set);
         }
         let Some(program) = self.program(&library, under, &record) else {
             return Vec::new();

@@ -291,6 +291,28 @@ impl Record {
         &self.texts[text.0 as usize]
     }
 
+    /// Every thing, in the order written, parents before children.
+    pub fn all_things(&self) -> impl Iterator<Item = ThingRef> + use<> {
+        (0..u32::try_from(self.things.len()).expect("a record numbers its things in 32 bits"))
+            .map(ThingRef)
+    }
+
+    /// Every fact of every thing, recorded or not.
+    pub fn all_facts(&self, vocabulary: &Vocabulary) -> impl Iterator<Item = (ThingRef, FactId)> {
+        self.all_things().flat_map(|thing| {
+            let kind = vocabulary.thing(self.thing(thing).kind);
+            kind.fact_ids().map(move |fact| (thing, fact))
+        })
+    }
+
+    /// Every list of every thing, written or not.
+    pub fn all_lists(&self, vocabulary: &Vocabulary) -> impl Iterator<Item = (ThingRef, ListId)> {
+        self.all_things().flat_map(|thing| {
+            let kind = vocabulary.thing(self.thing(thing).kind);
+            kind.list_ids().map(move |list| (thing, list))
+        })
+    }
+
     /// The thing of an id.
     pub fn with_id(&self, id: TextId) -> Option<ThingRef> {
         let at = self.things.iter().position(|thing| thing.id == Some(id))?;

@@ -317,10 +317,9 @@ impl<'a> Reader<'a> {
     /// A permit of every kind, with the date that was given in place of its own.
     fn dated(&self, written: Vec<Permit>, on: Rational) -> Vec<Permit> {
         let at = self.at;
-        let kinds = (0..self.vocabulary.permits.len()).filter_map(|kind| u16::try_from(kind).ok());
-        kinds
+        self.vocabulary
+            .permit_ids()
             .map(|kind| {
-                let kind = PermitId(kind);
                 let own = written.iter().find(|permit| permit.kind == kind);
                 Permit {
                     kind,

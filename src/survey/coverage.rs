@@ -11,18 +11,16 @@ use super::value::chainage;
 /// A list of stretches with a gap is open: what lies there may be anything. A profile with a gap
 /// stays as it was, because what is between its shots is asked of the profile itself.
 pub fn complete(vocabulary: &Vocabulary, mut record: Record) -> Record {
-    for index in 0..record.things.len() {
-        let run = ThingRef(u32::try_from(index).expect("a record numbers its things in 32 bits"));
+    for run in record.all_things() {
         let kind = vocabulary.thing(record.thing(run).kind);
         let Form::Run { gap } = kind.form else {
             continue;
         };
-        for (number, declared) in kind.lists.iter().enumerate() {
-            let number = ListId(u16::try_from(number).expect("a vocabulary numbers in 16 bits"));
+        for number in kind.list_ids() {
             if record.list(run, number).items.is_empty() {
                 continue;
             }
-            let of = vocabulary.thing(declared.of);
+            let of = vocabulary.thing(kind.list(number).of);
             match of.form {
                 Form::Stretch => {
                     let gaps = uncovered(&record, run, number);

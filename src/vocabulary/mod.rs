@@ -289,6 +289,11 @@ impl Vocabulary {
         position(&self.permits, name).map(PermitId)
     }
 
+    /// The kinds of permit, in order.
+    pub fn permit_ids(&self) -> impl Iterator<Item = PermitId> + use<> {
+        numbers(self.permits.len()).map(PermitId)
+    }
+
     /// The hazard of a name.
     pub fn hazard(&self, name: &str) -> Option<HazardId> {
         position(&self.hazards, name).map(HazardId)
@@ -309,6 +314,16 @@ impl Vocabulary {
 }
 
 impl Thing {
+    /// The slots of its facts, in order.
+    pub fn fact_ids(&self) -> impl Iterator<Item = FactId> + use<> {
+        numbers(self.facts.len()).map(FactId)
+    }
+
+    /// The numbers of its lists, in order.
+    pub fn list_ids(&self) -> impl Iterator<Item = ListId> + use<> {
+        numbers(self.lists.len()).map(ListId)
+    }
+
     /// The fact in a slot.
     pub fn fact(&self, id: FactId) -> &Fact {
         &self.facts[usize::from(id.0)]
@@ -412,6 +427,10 @@ impl Type {
         "text",
         "reference",
     ];
+}
+
+fn numbers(length: usize) -> std::ops::Range<u16> {
+    0..u16::try_from(length).expect("a vocabulary numbers in 16 bits")
 }
 
 fn position(names: &[Named], name: &str) -> Option<u16> {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use groundrule::finding::{Decision, Finding, Report, Verdict};
-use groundrule::judge::{self, Setting};
+use groundrule::judge;
 use groundrule::library::{self, Opened, Texts};
 use groundrule::record;
 use groundrule::report::{json, mistakes};
@@ -27,12 +27,7 @@ pub fn judged(opened: &Opened, text: &str) -> Option<Report> {
     let id = sources.add("record.yaml", text);
     let record = record::read(&opened.library.vocabulary, &sources, id)
         .unwrap_or_else(|mistakes| panic!("a record is refused: {mistakes:#?}\n{text}"));
-    let setting = Setting {
-        library: &opened.library,
-        survey: &opened.survey,
-        ruleset_digest: &opened.digest,
-    };
-    let judged = judge::report(setting, record, &sources, id).ok()?;
+    let judged = judge::report(opened.setting(), record, &sources, id).ok()?;
     Some(judged.report)
 }
 

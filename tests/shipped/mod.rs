@@ -6,7 +6,7 @@
 use std::fmt::Write as _;
 
 use groundrule::finding::{Finding, Verdict};
-use groundrule::judge::{self, Setting};
+use groundrule::judge;
 use groundrule::library::{Opened, Texts, embedded, open};
 use groundrule::record;
 use groundrule::report::mistakes;
@@ -136,12 +136,7 @@ fn findings(rules: &str, statements: &str, facts: &str) -> Vec<Finding> {
     let id = sources.add("record.yaml", format!("{HEAD}{facts}"));
     let record = record::read(&opened.library.vocabulary, &sources, id)
         .unwrap_or_else(|errors| panic!("the record reads: {errors:?}"));
-    let setting = Setting {
-        library: &opened.library,
-        survey: &opened.survey,
-        ruleset_digest: &opened.digest,
-    };
-    let judged = judge::report(setting, record, &sources, id)
+    let judged = judge::report(opened.setting(), record, &sources, id)
         .unwrap_or_else(|errors| panic!("the record is judged: {errors:?}"));
     judged.report.findings.expect("a record that was read")
 }

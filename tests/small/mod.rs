@@ -7,7 +7,7 @@
 use std::collections::BTreeMap;
 
 use groundrule::finding::{Finding, Report, Verdict};
-use groundrule::judge::{self, Setting};
+use groundrule::judge;
 use groundrule::library::{self, Opened, Problem, Problems, Texts};
 use groundrule::record::{self, Overrides};
 use groundrule::report::mistakes;
@@ -127,11 +127,6 @@ fn rendered(sources: &Sources, problems: Vec<Problem>) -> String {
 pub fn judged(opened: &Opened, text: &str) -> Result<Report, String> {
     let mut sources = Sources::default();
     let id = sources.add("lot.yaml", text);
-    let setting = Setting {
-        library: &opened.library,
-        survey: &opened.survey,
-        ruleset_digest: &opened.digest,
-    };
     let vocabulary = &opened.library.vocabulary;
     let read = record::read_with(vocabulary, &sources, id, &Overrides::default());
     let record = match read {
@@ -141,7 +136,7 @@ pub fn judged(opened: &Opened, text: &str) -> Result<Report, String> {
             return Err(rendered(&sources, problems));
         }
     };
-    match judge::report(setting, record, &sources, id) {
+    match judge::report(opened.setting(), record, &sources, id) {
         Ok(judged) => Ok(judged.report),
         Err(errors) => {
             let problems = errors.into_iter().map(Problem::from).collect();

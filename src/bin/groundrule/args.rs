@@ -79,7 +79,7 @@ pub struct Rules {
     pub listing: Listing,
 }
 
-/// A list of what a library holds.
+/// Which library is asked, in what form it answers, and where to.
 #[derive(Debug, Args)]
 pub struct Listing {
     /// The form of the output
@@ -93,18 +93,11 @@ pub struct Listing {
     pub library: Option<PathBuf>,
 }
 
-/// What means the same everywhere.
+/// What means the same wherever records are judged.
 #[derive(Debug, Args)]
 pub struct Common {
-    /// The form of the output
-    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = Form::Text)]
-    pub form: Form,
-    /// Where to write it; written whole or not at all
-    #[arg(long, value_name = "FILE")]
-    pub to: Option<PathBuf>,
-    /// Another library than the one inside the program: a folder with rules/, jurisdictions/ and shared/
-    #[arg(long, value_name = "FOLDER")]
-    pub library: Option<PathBuf>,
+    #[command(flatten)]
+    pub listing: Listing,
     /// In place of the record's place; may be given more than once
     #[arg(long, value_name = "PLACE")]
     pub place: Vec<String>,

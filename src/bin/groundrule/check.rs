@@ -1,7 +1,7 @@
 //! `check RECORD…`: records in, findings out, the gravest exit status of all.
 
 use groundrule::finding::{Counts, Report, ReportedError, STANDING};
-use groundrule::judge::{self, Judged, SCHEMA, Setting};
+use groundrule::judge::{self, Judged, SCHEMA};
 use groundrule::library::{Opened, Problem, text_digest};
 use groundrule::record::plan::PlanError;
 use groundrule::record::{self, Overrides, Record};
@@ -17,7 +17,7 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
     let opened = input::library(&check.common)?;
     let overrides = input::overrides(&check.common, &opened)?;
     let stood_in = input::stood_in(&check.common);
-    let colour = output::stdout_has_colour(check.common.to.as_deref());
+    let colour = output::stdout_has_colour(check.common.listing.to.as_deref());
     let style = terminal::Style {
         colour,
         width: output::width(),
@@ -29,7 +29,7 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
             Ok(read) => read,
             Err(failure) => {
                 gravest = graver(gravest, 2);
-                match check.common.form {
+                match check.common.listing.form {
                     Form::Text => output::complain(&failure.to_string()),
                     Form::Json => {
                         let error = ReportedError {
@@ -53,7 +53,7 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
             Ok(mut judged) => {
                 judged.report.stood_in.clone_from(&stood_in);
                 gravest = graver(gravest, judged.report.exit_status);
-                match check.common.form {
+                match check.common.listing.form {
                     Form::Text => {
                         text.push_str(&terminal::report(&judged.report, &content, style));
                     }
@@ -65,7 +65,7 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
             }
             Err(problems) => {
                 gravest = graver(gravest, 2);
-                match check.common.form {
+                match check.common.listing.form {
                     Form::Text => output::complain(&mistakes::render(
                         &sources,
                         problems,
@@ -85,7 +85,7 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
             }
         }
     }
-    output::write(&text, check.common.to.as_deref())?;
+    output::write(&text, check.common.listing.to.as_deref())?;
     Ok(gravest)
 }
 
@@ -98,15 +98,10 @@ pub fn judged(
     overrides: &Overrides,
 ) -> Result<Judged, Vec<Problem>> {
     let id = sources.add(name, content);
-    let setting = Setting {
-        library: &opened.library,
-        survey: &opened.survey,
-        ruleset_digest: &opened.digest,
-    };
     let record = record::read_with(&opened.library.vocabulary, sources, id, overrides)
         .map_err(|errors| errors.into_iter().map(Problem::from).collect::<Vec<_>>())?;
     let record = with_plan(opened, sources, name, record)?;
-    judge::report(setting, record, sources, id)
+    judge::report(opened.setting(), record, sources, id)
         .map_err(|errors| errors.into_iter().map(Problem::from).collect())
 }
 

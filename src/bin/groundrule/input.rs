@@ -49,7 +49,7 @@ pub enum Failure {
 
 /// The library asked for, read and checked.
 pub fn library(common: &Common) -> Result<Opened, Failure> {
-    library_of(common.library.as_deref())
+    library_of(common.listing.library.as_deref())
 }
 
 /// The library of a folder, or the one inside the program.

@@ -33,11 +33,7 @@ pub fn run(rules: &Rules) -> Result<u8, Failure> {
             )
         }
         Some(place) => {
-            let dates = Dates {
-                on: Some(on),
-                recorded: on,
-                ..Dates::default()
-            };
+            let dates = Dates::all_on(on);
             let id = opened
                 .library
                 .place_named(place)

@@ -40,11 +40,11 @@ pub fn run(why: &Why) -> Result<u8, Failure> {
         .iter()
         .map(|explanation| explanation.finding.clone())
         .collect();
-    let text = match why.common.form {
+    let text = match why.common.listing.form {
         Form::Text => terminal::explanations(
             &explanations,
             terminal::Style {
-                colour: output::stdout_has_colour(why.common.to.as_deref()),
+                colour: output::stdout_has_colour(why.common.listing.to.as_deref()),
                 width: output::width(),
             },
         ),
@@ -56,7 +56,7 @@ pub fn run(why: &Why) -> Result<u8, Failure> {
             })
             .collect(),
     };
-    output::write(&text, why.common.to.as_deref())?;
+    output::write(&text, why.common.listing.to.as_deref())?;
     Ok(judge::exit_status(&findings))
 }
 
