@@ -184,6 +184,9 @@ impl Survey {
     ) -> Answer {
         let things: Vec<_> = arguments.iter().filter_map(thing).collect();
         let values: Vec<_> = arguments.iter().filter_map(quantity).collect();
+        if is_asked_of_one_twice(&things) {
+            return of_itself(function.0);
+        }
         match (function.0, things.as_slice(), values.as_slice()) {
             (Kind::Crosses, [one, two], []) => {
                 decided(crossing::crosses(record, &self.slots, *one, *two), mode)
@@ -207,7 +210,9 @@ impl Survey {
         let mut answer = self.compute(function, arguments, record, mode);
         let things: Vec<_> = arguments.iter().filter_map(thing).collect();
         let values: Vec<_> = arguments.iter().filter_map(quantity).collect();
-        answer.steps = self.steps(function.0, &things, &values, record, mode);
+        if !is_asked_of_one_twice(&things) {
+            answer.steps = self.steps(function.0, &things, &values, record, mode);
+        }
         answer
     }
 
@@ -297,6 +302,26 @@ fn quantity(argument: &Argument) -> Option<Interval> {
     match argument {
         Argument::Thing(_) => None,
         Argument::Quantity(value) => Some(*value),
+    }
+}
+
+/// Whether a function of two things is asked of one and the same.
+fn is_asked_of_one_twice(things: &[ThingRef]) -> bool {
+    matches!(things, [one, two] if one == two)
+}
+
+/// What is said of a thing and itself: nothing, whatever a record claims to have measured there.
+fn of_itself(kind: Kind) -> Answer {
+    Answer {
+        value: match kind {
+            Kind::Crosses => Value::Nothing,
+            _ => Value::Quantity(Interval::WHOLE),
+        },
+        causes: vec![Cause::Domain("a thing has no distance from itself")],
+        readings: Vec::new(),
+        at: None,
+        at_of: None,
+        steps: Vec::new(),
     }
 }
 

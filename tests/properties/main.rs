@@ -347,6 +347,24 @@ fn a_line_that_may_have_more_vertices_has_no_distance() {
     );
 }
 
+/// Found by the property above: readings of a drain's distance from itself that exclude each other
+/// were no contradiction, and the emptied list passed.
+#[test]
+fn a_thing_has_no_distance_from_itself() {
+    let library = opened(&probes().texts());
+    let text = format!(
+        "{PROBED}tolerances: exact\ndrains: [ {{ id: D-1 }} ]\nclearances:\n  - {{ from: D-1, to: D-1, horizontal: 1 in }}\n"
+    );
+    let report = judged(&library, &text).expect("the probes are in force");
+    // The probes of two drains: of their clearances, and whether and how they cross.
+    for rule in ["probes.probe5", "probes.probe7", "probes.probe9", "probes.probe10"] {
+        let mut found = findings(&report).iter();
+        let finding = found.find(|finding| finding.rule == rule);
+        let verdict = finding.expect("its finding").verdict;
+        assert_eq!(verdict, Verdict::NotRecorded, "{rule}");
+    }
+}
+
 /// Found by the property above: the topics were told in the order of their files' names.
 #[test]
 fn what_is_said_of_a_missing_permit_does_not_hang_on_file_names() {
