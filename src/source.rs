@@ -111,6 +111,18 @@ impl Sources {
         &self.get(span.source).text[span.start as usize..span.end as usize]
     }
 
+    /// A value of a record without the quotes that JSON has around it.
+    pub fn unquoted(&self, span: Span) -> &str {
+        let text = self.slice(span).trim();
+        for quote in ['"', '\''] {
+            let inner = text.strip_prefix(quote);
+            if let Some(inner) = inner.and_then(|rest| rest.strip_suffix(quote)) {
+                return inner;
+            }
+        }
+        text
+    }
+
     /// The line and column at which a place begins.
     pub fn position(&self, span: Span) -> Position {
         let before = &self.get(span.source).text[..span.start as usize];

@@ -64,6 +64,7 @@ refuses! {
     two_things_of_one_name: "thing well \"A well\" { }\nthing well \"A hole\" { }\n";
     two_members_of_one_name: "thing well \"A well\" {\n  depth : length measured \"how deep\"\n  list depth of site \"…\"\n}\n";
     two_lists_of_hold_points: "holds { before_cover \"Again\" }\n";
+    someone_who_is_not_among_the_people: "people { crew \"Crew\" electrician \"Licensed electrician\" }\nthing panel \"The pump's panel\" for electrican { }\n";
     one_hold_point_twice: "hazards { fire \"Burns\" fire \"Burns\" }\n";
     a_choice_and_a_thing_of_one_name: "choice well \"Which\" { deep shallow }\nthing well \"A well\" { }\n";
     length_of_a_run_declared: "thing lateral \"A lateral\" run {\n  length : length measured \"how long\"\n}\n";

@@ -400,6 +400,7 @@ impl Checker {
                     Item::Holds(_)
                     | Item::Permits(_)
                     | Item::Hazards(_)
+                    | Item::People(_)
                     | Item::Choice(_)
                     | Item::Size(_)
                     | Item::Thing(_)

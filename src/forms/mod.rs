@@ -1,14 +1,23 @@
 //! What a vocabulary and the rules in force can print without a record.
 
+mod blank;
 mod coverage;
+mod reads;
+mod requirement;
 mod rules;
 mod schema;
 mod sources;
+mod worksheet;
 
+pub use blank::blank_record;
 pub use coverage::{Coverage, coverage};
 pub use rules::{RuleEntry, TopicEntry, rules};
 pub use schema::record_schema;
 pub use sources::{CitingRule, SourceEntry, sources};
+pub use worksheet::{
+    Ask, Asking, Computed, HoldSheet, PermitOn, PersonSheet, Question, Recorded, Worksheet,
+    worksheet,
+};
 
 #[cfg(test)]
 mod tests;

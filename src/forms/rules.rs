@@ -68,10 +68,6 @@ pub fn rules(library: &Library, in_force: &InForce) -> Vec<TopicEntry> {
 
 fn one(library: &Library, rule: &RuleInForce) -> RuleEntry {
     let written = &library.rules[rule.rule.index()];
-    let changed = rule
-        .changes
-        .iter()
-        .flat_map(|change| &change.statement.citations);
     RuleEntry {
         rule: written.id.clone(),
         title: written.title.clone(),
@@ -80,12 +76,21 @@ fn one(library: &Library, rule: &RuleInForce) -> RuleEntry {
             .name
             .clone(),
         on: date::show(rule.on),
-        clauses: changed
-            .chain(&written.citations)
-            .map(|citation| clause(library, citation))
-            .collect(),
+        clauses: clauses(library, rule),
         limits: limits(library, rule),
     }
+}
+
+/// The clauses of a rule, those of the statements that changed it first.
+pub(super) fn clauses(library: &Library, rule: &RuleInForce) -> Vec<Clause> {
+    let changed = rule
+        .changes
+        .iter()
+        .flat_map(|change| &change.statement.citations);
+    changed
+        .chain(&library.rules[rule.rule.index()].citations)
+        .map(|citation| clause(library, citation))
+        .collect()
 }
 
 fn limits(library: &Library, rule: &RuleInForce) -> Vec<Limit> {

@@ -395,7 +395,7 @@ impl<'a> Describer<'a> {
     /// The first reading of a fact, in the unit it was written in.
     fn shown_fact(&self, thing: ThingRef, fact: FactId) -> Option<String> {
         let reading = self.record.slot(thing, fact).readings.first()?;
-        Some(self.texts.slice(reading.span).to_owned())
+        Some(self.texts.unquoted(reading.span).to_owned())
     }
 
     fn missing(&self, causes: &[Cause]) -> Vec<Missing> {
@@ -845,20 +845,7 @@ impl<'a> Describer<'a> {
 
     /// Whom to ask: the nearest place's authority for the permit, or for any.
     pub(super) fn caution(&self, way: &[PlaceId], permit: Option<PermitId>) -> String {
-        let authority = way.iter().rev().find_map(|place| {
-            let known = &self.library.places[place.index()].authorities;
-            known
-                .iter()
-                .find(|authority| authority.permit.is_some() && authority.permit == permit)
-                .or_else(|| known.iter().find(|authority| authority.permit.is_none()))
-        });
-        match authority {
-            Some(authority) => format!(
-                "Verify with local authority: {}, {}.",
-                authority.name, authority.contact
-            ),
-            None => "Verify with local authority.".to_owned(),
-        }
+        caution(self.library, way, permit)
     }
 
     pub(super) fn permit_name(&self, permit: PermitId) -> &'a str {
@@ -867,6 +854,24 @@ impl<'a> Describer<'a> {
 
     pub(super) fn hold_name(&self, hold: HoldId) -> &'a str {
         &self.vocabulary().holds[usize::from(hold.0)].name
+    }
+}
+
+/// Whom to verify something with: the nearest place's authority for the permit, or for any.
+pub fn caution(library: &Library, way: &[PlaceId], permit: Option<PermitId>) -> String {
+    let authority = way.iter().rev().find_map(|place| {
+        let known = &library.places[place.index()].authorities;
+        known
+            .iter()
+            .find(|authority| authority.permit.is_some() && authority.permit == permit)
+            .or_else(|| known.iter().find(|authority| authority.permit.is_none()))
+    });
+    match authority {
+        Some(authority) => format!(
+            "Verify with local authority: {}, {}.",
+            authority.name, authority.contact
+        ),
+        None => "Verify with local authority.".to_owned(),
     }
 }
 

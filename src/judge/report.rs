@@ -524,7 +524,7 @@ fn disagreement(
     finding.subject = describer.lineage(thing);
     let shown: Vec<&str> = readings
         .iter()
-        .map(|span| describer.texts.slice(*span))
+        .map(|span| describer.texts.unquoted(*span))
         .collect();
     finding.measured = (!shown.is_empty()).then(|| shown.join(" and "));
     finding.places = readings

@@ -62,7 +62,7 @@ macro_rules! kinds {
     };
 }
 kinds! {
-    Holds "holds", Permits "permits", Hazards "hazards", Choice "choice", Size "size", Thing "thing",
+    Holds "holds", Permits "permits", Hazards "hazards", People "people", Choice "choice", Size "size", Thing "thing",
     Extend "extend", List "list", Survey "survey", Source "source", Topic "topic", Limit "limit",
     Table "table", Define "define", Rule "rule", Place "place", Adopt "adopt", Amend "amend",
     Set "set", Strike "strike", Restrict "restrict", Add "add", Replace "replace",

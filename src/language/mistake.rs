@@ -54,6 +54,7 @@ pub fn clause_words(kind: Kind) -> &'static [&'static str] {
         Kind::Holds
         | Kind::Permits
         | Kind::Hazards
+        | Kind::People
         | Kind::Choice
         | Kind::Size
         | Kind::Thing
@@ -605,13 +606,14 @@ fn form(kind: Kind) -> &'static str {
         Kind::Holds => "it is written `holds { NAME \"…\" … }`",
         Kind::Permits => "it is written `permits { NAME \"…\" … }`",
         Kind::Hazards => "it is written `hazards { NAME \"…\" … }`",
+        Kind::People => "it is written `people { NAME \"…\" … }`",
         Kind::Choice => "it is written `choice NAME \"…\" { LABEL \"…\" … }`",
         Kind::Size => "it is written `size NAME \"…\" { 4 in or DN 100 … }`, a place a line",
         Kind::Thing => {
-            "a thing is written `thing NAME \"…\" { … }`, its facts `NAME : TYPE measured \"…\" by \"…\" until HOLD then \"…\" between A and B`"
+            "a thing is written `thing NAME \"…\" { … }`, its facts `NAME : TYPE measured \"…\" by \"…\" until HOLD then \"…\" between A and B for PERSON`"
         }
         Kind::Extend => {
-            "it is written `extend THING { … }`, its facts `NAME : TYPE measured \"…\" by \"…\" until HOLD then \"…\" between A and B`"
+            "it is written `extend THING { … }`, its facts `NAME : TYPE measured \"…\" by \"…\" until HOLD then \"…\" between A and B for PERSON`"
         }
         Kind::List => "it is written `list NAME of THING \"…\"`",
         Kind::Survey => "it is written `survey NAME (PARAMETER: THING) gives TYPE \"…\"`",

@@ -108,7 +108,7 @@ fn clause_part(kind: Kind) -> Option<Part> {
         Kind::Thing | Kind::Extend => Some(Part::member_alone),
         Kind::Choice => Some(Part::alternative_alone),
         Kind::Size => Some(Part::step_alone),
-        Kind::Holds | Kind::Permits | Kind::Hazards => Some(Part::label_alone),
+        Kind::Holds | Kind::Permits | Kind::Hazards | Kind::People => Some(Part::label_alone),
         Kind::List
         | Kind::Survey
         | Kind::Topic
@@ -262,6 +262,7 @@ impl Reader {
             Part::holds => Item::Holds(self.labels(pair)),
             Part::permits => Item::Permits(self.labels(pair)),
             Part::hazards => Item::Hazards(self.labels(pair)),
+            Part::people => Item::People(self.labels(pair)),
             Part::choice => Item::Choice(self.choice(pair)),
             Part::size => Item::Size(self.size(pair)),
             Part::thing => Item::Thing(self.thing(pair)),
@@ -335,6 +336,7 @@ impl Reader {
             form: inner
                 .next(Part::form)
                 .map_or(Form::Plain, |form| self.form(form)),
+            person: self.person(&mut inner),
             members: self.members(&inner),
             span,
         }
@@ -357,6 +359,7 @@ impl Reader {
         let mut inner = parts(pair);
         Extend {
             thing: self.name(inner.expect(Part::name)),
+            person: self.person(&mut inner),
             members: self.members(&inner),
             span,
         }
@@ -395,8 +398,15 @@ impl Reader {
                 let least = self.mark(ends.expect(Part::mark));
                 (least, self.mark(ends.expect(Part::mark)))
             }),
+            person: self.person(&mut inner),
             span,
         }
+    }
+
+    fn person(&self, inner: &mut Parts<'_>) -> Option<Name> {
+        inner
+            .next(Part::for_person)
+            .map(|person| self.only_name(person))
     }
 
     fn only_text(&self, pair: Pair<'_, Part>) -> Text {

@@ -34,6 +34,8 @@ pub enum Item {
     Permits(Labels),
     /// `hazards { … }`, each with its caution.
     Hazards(Labels),
+    /// `people { … }`, who reads what; the first reads what no other is named for.
+    People(Labels),
     /// `choice NAME "…" { … }`
     Choice(Choice),
     /// `size NAME "…" { … }`
@@ -66,7 +68,7 @@ pub enum Item {
     Variance(Variance),
 }
 
-/// Names with a text each, in order: `holds`, `permits`, `hazards`.
+/// Names with a text each, in order: `holds`, `permits`, `hazards`, `people`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Labels {
     /// Each name and its text.
@@ -127,6 +129,8 @@ pub struct Thing {
     pub meaning: Text,
     /// Whether it lies along a run, and how.
     pub form: Form,
+    /// Who reads its facts.
+    pub person: Option<Name>,
     /// Its facts and lists, in order.
     pub members: Vec<Member>,
     /// The whole item.
@@ -138,6 +142,8 @@ pub struct Thing {
 pub struct Extend {
     /// The thing.
     pub thing: Name,
+    /// Who reads the facts that are added.
+    pub person: Option<Name>,
     /// What is added.
     pub members: Vec<Member>,
     /// The whole item.
@@ -181,6 +187,8 @@ pub struct Fact {
     pub then: Option<Text>,
     /// Its declared range, both ends as written.
     pub between: Option<(Text, Text)>,
+    /// Who reads it, where that is not who reads the thing.
+    pub person: Option<Name>,
     /// The whole member.
     pub span: Span,
 }

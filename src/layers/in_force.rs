@@ -12,6 +12,7 @@ use crate::check::typed::{
 };
 use crate::language::syntax::Narrowing;
 use crate::quantity::Rational;
+use crate::vocabulary::PermitId;
 
 /// The rules in force at some places for some dates.
 ///
@@ -192,22 +193,24 @@ fn topic_date(
     if dates.on.is_some() {
         return dates.on;
     }
-    let which = way
-        .iter()
-        .rev()
-        .find_map(|place| {
-            library.places[place.index()]
-                .dates
-                .iter()
-                .find(|(permit, _)| *permit == kind)
-        })
-        .map_or(PermitDate::Issued, |(_, which)| *which);
     let permit = permit_of(library, topic, dates)?;
-    match which {
+    match date_choice(library, way, kind) {
         PermitDate::Applied => permit.applied,
         PermitDate::Issued => permit.issued,
         PermitDate::PlanApproved => permit.plan_approved,
     }
+}
+
+/// Which date of a kind of permit selects the rules: the innermost place that says so, else the
+/// day of issue.
+pub fn date_choice(library: &Library, way: &[PlaceId], kind: PermitId) -> PermitDate {
+    way.iter()
+        .rev()
+        .find_map(|place| {
+            let dates = &library.places[place.index()].dates;
+            dates.iter().find(|(permit, _)| *permit == kind)
+        })
+        .map_or(PermitDate::Issued, |(_, which)| *which)
 }
 
 fn permit_of<'a>(library: &Library, topic: TopicId, dates: &'a Dates) -> Option<&'a PermitDates> {

@@ -11,7 +11,7 @@ mod standing;
 mod verify;
 
 pub use error::LayerError;
-pub use in_force::{as_written, in_force};
+pub use in_force::{as_written, date_choice, in_force};
 pub use polarity::{Direction, direction_of_cells, direction_of_limit};
 pub use standing::{cell_standing, limit_standing};
 pub use verify::verify;

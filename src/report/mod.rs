@@ -5,3 +5,5 @@ pub mod json;
 pub mod mistakes;
 #[cfg(feature = "program")]
 pub mod terminal;
+#[cfg(feature = "program")]
+pub mod worksheet;

@@ -17,6 +17,7 @@ mod length;
 mod plan;
 mod profile;
 mod pump;
+mod reads;
 mod sag;
 mod slots;
 mod space;
@@ -27,6 +28,7 @@ pub use cause::Cause;
 pub use contradiction::Contradiction;
 pub use coverage::complete;
 pub use error::SurveyError;
+pub use reads::Member;
 
 use crate::quantity::{Dimension, Interval};
 use crate::record::facts::{Record, ThingRef, Value};

@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use super::error::nearest_or;
 use super::{
     Fact, FactId, Form, HoldId, List, ListId, Member, Named, POINT_AT, Parameter, ParameterType,
-    PointKind, RUN_LENGTH, SITE, STRETCH_FROM, STRETCH_TO, Scale, ScaleId, Survey, Thing, ThingId,
-    Type, Vocabulary, VocabularyError,
+    PersonId, PointKind, RUN_LENGTH, SITE, STRETCH_FROM, STRETCH_TO, Scale, ScaleId, Survey, Thing,
+    ThingId, Type, Vocabulary, VocabularyError,
 };
 use crate::language::syntax;
 use crate::quantity::{Dimension, Interval, Rational, Unit, Written, parse};
@@ -69,6 +69,7 @@ struct Items<'a> {
     holds: Vec<&'a syntax::Labels>,
     permits: Vec<&'a syntax::Labels>,
     hazards: Vec<&'a syntax::Labels>,
+    people: Vec<&'a syntax::Labels>,
     choices: Vec<&'a syntax::Choice>,
     sizes: Vec<&'a syntax::Size>,
     things: Vec<&'a syntax::Thing>,
@@ -90,6 +91,7 @@ impl<'a> Items<'a> {
                 syntax::Item::Holds(labels) => items.holds.push(labels),
                 syntax::Item::Permits(labels) => items.permits.push(labels),
                 syntax::Item::Hazards(labels) => items.hazards.push(labels),
+                syntax::Item::People(labels) => items.people.push(labels),
                 syntax::Item::Choice(choice) => items.choices.push(choice),
                 syntax::Item::Size(size) => items.sizes.push(size),
                 syntax::Item::Thing(thing) => items.things.push(thing),
@@ -169,13 +171,14 @@ impl Builder {
         !taken
     }
 
-    // Hold points, permits and hazards.
+    // Hold points, permits, hazards and people.
 
     fn name_lists(&mut self, items: &Items) {
         self.vocabulary.holds = self.name_list(&items.holds, "the list", "holds", "a hold point");
         self.vocabulary.permits =
             self.name_list(&items.permits, "the list", "permits", "a kind of permit");
         self.vocabulary.hazards = self.name_list(&items.hazards, "the list", "hazards", "a hazard");
+        self.vocabulary.people = self.name_list(&items.people, "the list", "people", "a person");
         if items.holds.is_empty() {
             self.homeless(VocabularyError::NoHolds);
         }
@@ -348,7 +351,7 @@ impl Builder {
             start: 0,
             end: 0,
         };
-        self.add_thing("site", "the lot itself", Form::Plain, nowhere);
+        self.add_thing("site", "the lot itself", Form::Plain, None, nowhere);
         let mut things = Vec::new();
         for thing in &items.things {
             if thing.name.value == "site" {
@@ -361,7 +364,8 @@ impl Builder {
         let named = self.by_name(things.into_iter(), "the thing", "a thing");
         for (name, (span, thing)) in named {
             let form = self.form(&thing.form);
-            self.add_thing(name, &thing.meaning.value, form, span);
+            let person = self.person(thing.person.as_ref());
+            self.add_thing(name, &thing.meaning.value, form, person, span);
         }
     }
 
@@ -398,7 +402,14 @@ impl Builder {
         None
     }
 
-    fn add_thing(&mut self, name: &str, meaning: &str, form: Form, span: Span) {
+    fn add_thing(
+        &mut self,
+        name: &str,
+        meaning: &str,
+        form: Form,
+        person: Option<PersonId>,
+        span: Span,
+    ) {
         let id = ThingId(number(self.vocabulary.things.len()));
         let mut thing = Thing {
             name: name.to_owned(),
@@ -413,7 +424,7 @@ impl Builder {
             thing
                 .members
                 .insert((*name).to_owned(), Member::Fact(*slot));
-            thing.facts.push(chainage(name, meaning, span));
+            thing.facts.push(chainage(name, meaning, person, span));
         }
         self.vocabulary.thing_names.insert(name.to_owned(), id);
         self.vocabulary.things.push(thing);
@@ -429,8 +440,12 @@ impl Builder {
             .collect();
         for index in 1..self.vocabulary.things.len() {
             let thing = &self.vocabulary.things[index];
-            for member in &own[&thing.span].members {
-                self.member(ThingId(number(index)), member);
+            let own = own[&thing.span];
+            let named = own.person.as_ref();
+            let person = named.and_then(|name| self.vocabulary.person(&name.value));
+            for member in &own.members {
+                let person = person.or_else(|| self.first_person());
+                self.member(ThingId(number(index)), member, person);
             }
         }
         for addition in &items.additions {
@@ -438,8 +453,9 @@ impl Builder {
                 Addition::SiteList(list) => self.list(SITE, list),
                 Addition::Extend(extend) => {
                     if let Some(thing) = self.thing_named(&extend.thing) {
+                        let person = self.person(extend.person.as_ref());
                         for member in &extend.members {
-                            self.member(thing, member);
+                            self.member(thing, member, person);
                         }
                     }
                 }
@@ -465,14 +481,40 @@ impl Builder {
         None
     }
 
-    fn member(&mut self, thing: ThingId, member: &syntax::Member) {
+    /// Who reads the facts of a block: who is named, else the first of all people.
+    fn person(&mut self, named: Option<&syntax::Name>) -> Option<PersonId> {
+        let Some(name) = named else {
+            return self.first_person();
+        };
+        let person = self.vocabulary.person(&name.value);
+        if person.is_none() {
+            let names = self.vocabulary.people.iter();
+            let error = VocabularyError::UnknownPerson {
+                name: name.value.clone(),
+                at: name.span,
+                help: nearest_or(
+                    &name.value,
+                    names.map(|person| person.name.as_str()),
+                    "write one of those that `people` declares",
+                ),
+            };
+            self.error(name.span, error);
+        }
+        person
+    }
+
+    fn first_person(&self) -> Option<PersonId> {
+        (!self.vocabulary.people.is_empty()).then_some(PersonId(0))
+    }
+
+    fn member(&mut self, thing: ThingId, member: &syntax::Member, person: Option<PersonId>) {
         match member {
-            syntax::Member::Fact(fact) => self.fact(thing, fact),
+            syntax::Member::Fact(fact) => self.fact(thing, fact, person),
             syntax::Member::List(list) => self.list(thing, list),
         }
     }
 
-    fn fact(&mut self, thing: ThingId, fact: &syntax::Fact) {
+    fn fact(&mut self, thing: ThingId, fact: &syntax::Fact, person: Option<PersonId>) {
         if !self.is_new_member(thing, &fact.name, "a fact") {
             return;
         }
@@ -481,6 +523,10 @@ impl Builder {
             self.error(at, VocabularyError::ThenWithoutUntil { at });
         }
         let until = fact.until.as_ref().and_then(|hold| self.hold_named(hold));
+        let person = match &fact.person {
+            Some(name) => self.person(Some(name)),
+            None => person,
+        };
         let Some(kind) = self.fact_type(&fact.kind) else {
             return;
         };
@@ -499,6 +545,7 @@ impl Builder {
             then: fact.then.as_ref().map(|text| text.value.clone()),
             range,
             unit: unit.flatten(),
+            person,
             span: fact.name.span,
         };
         let thing = &mut self.vocabulary.things[usize::from(thing.0)];
@@ -913,7 +960,7 @@ fn form_name(form: &Form) -> &'static str {
     }
 }
 
-fn chainage(name: &str, meaning: &str, span: Span) -> Fact {
+fn chainage(name: &str, meaning: &str, person: Option<PersonId>, span: Span) -> Fact {
     Fact {
         name: name.to_owned(),
         kind: Type::Point(PointKind::Chainage),
@@ -924,6 +971,7 @@ fn chainage(name: &str, meaning: &str, span: Span) -> Fact {
         then: None,
         range: None,
         unit: None,
+        person,
         span,
     }
 }

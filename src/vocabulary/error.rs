@@ -128,6 +128,19 @@ pub enum VocabularyError {
         #[help]
         help: String,
     },
+    /// `thing panel "…" for electrican { … }`
+    #[error("there is no person `{name}`")]
+    #[diagnostic(code(vocabulary::unknown_person))]
+    UnknownPerson {
+        /// The name.
+        name: String,
+        /// Its place.
+        #[label("not one of the people")]
+        at: Span,
+        /// How to mend it.
+        #[help]
+        help: String,
+    },
     /// `size pipe_size "…" { 2 in 2 in or DN 50 }`
     #[error("`{label}` stands twice in `{scale}`")]
     #[diagnostic(

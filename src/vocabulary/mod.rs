@@ -33,6 +33,9 @@ pub struct HoldId(pub u16);
 /// A kind of permit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct PermitId(pub u16);
+/// Who reads or sees facts on the lot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct PersonId(pub u16);
 /// A hazard and its caution.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct HazardId(pub u16);
@@ -57,6 +60,8 @@ pub struct Vocabulary {
     pub permits: Vec<Named>,
     /// Hazards; the text is the caution.
     pub hazards: Vec<Named>,
+    /// Who reads what; may be empty.
+    pub people: Vec<Named>,
     /// Choices and sizes.
     pub scales: Vec<Scale>,
     /// Things; the site is the first.
@@ -218,6 +223,8 @@ pub struct Fact {
     pub range: Option<Interval>,
     /// The unit its range is written in, for suggestions.
     pub unit: Option<Unit>,
+    /// Who reads it; none where the vocabulary declares no people.
+    pub person: Option<PersonId>,
     /// Where it was declared.
     pub span: Span,
 }
@@ -297,6 +304,11 @@ impl Vocabulary {
     /// The hazard of a name.
     pub fn hazard(&self, name: &str) -> Option<HazardId> {
         position(&self.hazards, name).map(HazardId)
+    }
+
+    /// The person of a name.
+    pub fn person(&self, name: &str) -> Option<PersonId> {
+        position(&self.people, name).map(PersonId)
     }
 
     /// How a type is called in messages.

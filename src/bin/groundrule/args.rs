@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use crate::input::Failure;
+
 /// Said below every help text.
 const AFTER: &str = "\
 Exit status, of what is due at the record's stage, advice (`should`) apart:
@@ -34,6 +36,8 @@ pub enum Command {
     /// Show the whole computation of one rule on one record
     #[command(after_help = AFTER)]
     Why(Why),
+    /// List what has to be read or seen at a lot, by hold point and person; or a record to fill in
+    Worksheet(Worksheet),
     /// List the rules in force at a place, and where each limit came from; without a place, the model
     Rules(Rules),
     /// List the documents behind the rules, and the rules that stand on each
@@ -61,6 +65,28 @@ pub struct Why {
     pub rule: String,
     #[command(flatten)]
     pub common: Common,
+}
+
+/// `worksheet PLACE…`
+#[derive(Debug, Args)]
+pub struct Worksheet {
+    /// The place, or the places, as paths of jurisdictions/; the record's where they are left out
+    #[arg(required_unless_present = "record", value_name = "PLACE")]
+    pub places: Vec<String>,
+    /// A record that is partly filled: what stands in it is filled in; `-` reads it from standard input
+    #[arg(long, value_name = "RECORD")]
+    pub record: Option<PathBuf>,
+    /// The date of a permit, such as electrical=2026-03-19; may be given more than once
+    #[arg(long, value_name = "KIND=DATE")]
+    pub permit: Vec<String>,
+    /// The date of all permits; today where neither this nor a record is given
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<String>,
+    /// Only up to this hold point
+    #[arg(long, value_name = "HOLD")]
+    pub at: Option<String>,
+    #[command(flatten)]
+    pub listing: Listing,
 }
 
 /// `rules [PLACE]`
@@ -116,4 +142,29 @@ pub enum Form {
     Text,
     /// One JSON document a record, a line each
     Json,
+    /// A record to fill in
+    Yaml,
+}
+
+/// The forms that every list has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TextOrJson {
+    /// For a person
+    Text,
+    /// For a program
+    Json,
+}
+
+impl Listing {
+    /// The form, where a command has no other than these.
+    pub fn text_or_json(&self) -> Result<TextOrJson, Failure> {
+        match self.form {
+            Form::Text => Ok(TextOrJson::Text),
+            Form::Json => Ok(TextOrJson::Json),
+            Form::Yaml => Err(Failure::Option {
+                what: "--as yaml: this command has no such form".to_owned(),
+                mend: "it is `worksheet` that writes a record to fill in; here use `--as text` or `--as json`".to_owned(),
+            }),
+        }
+    }
 }

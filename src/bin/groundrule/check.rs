@@ -8,7 +8,7 @@ use groundrule::record::{self, Overrides, Record};
 use groundrule::report::{json, mistakes, terminal};
 use groundrule::source::{Located, Sources};
 
-use crate::args::{Check, Form};
+use crate::args::{Check, TextOrJson};
 use crate::input::{self, Failure};
 use crate::output;
 
@@ -22,6 +22,7 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
         colour,
         width: output::width(),
     };
+    let form = check.common.listing.text_or_json()?;
     let mut text = String::new();
     let mut gravest = 0;
     for path in &check.records {
@@ -29,9 +30,9 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
             Ok(read) => read,
             Err(failure) => {
                 gravest = graver(gravest, 2);
-                match check.common.listing.form {
-                    Form::Text => output::complain(&failure.to_string()),
-                    Form::Json => {
+                match form {
+                    TextOrJson::Text => output::complain(&failure.to_string()),
+                    TextOrJson::Json => {
                         let error = ReportedError {
                             code: "record::unreadable".to_owned(),
                             message: failure.to_string(),
@@ -53,11 +54,11 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
             Ok(mut judged) => {
                 judged.report.stood_in.clone_from(&stood_in);
                 gravest = graver(gravest, judged.report.exit_status);
-                match check.common.listing.form {
-                    Form::Text => {
+                match form {
+                    TextOrJson::Text => {
                         text.push_str(&terminal::report(&judged.report, &content, style));
                     }
-                    Form::Json => {
+                    TextOrJson::Json => {
                         text.push_str(&json::line(&judged.report));
                         text.push('\n');
                     }
@@ -65,14 +66,14 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
             }
             Err(problems) => {
                 gravest = graver(gravest, 2);
-                match check.common.listing.form {
-                    Form::Text => output::complain(&mistakes::render(
+                match form {
+                    TextOrJson::Text => output::complain(&mistakes::render(
                         &sources,
                         problems,
                         output::stderr_has_colour(),
                         output::width(),
                     )),
-                    Form::Json => {
+                    TextOrJson::Json => {
                         let errors = problems
                             .iter()
                             .map(|problem| mistakes::reported(&sources, problem))
@@ -97,12 +98,24 @@ pub fn judged(
     content: &str,
     overrides: &Overrides,
 ) -> Result<Judged, Vec<Problem>> {
+    let record = read_record(opened, sources, name, content, overrides)?;
+    let id = record.head.lot.span.source;
+    judge::report(opened.setting(), record, sources, id)
+        .map_err(|errors| errors.into_iter().map(Problem::from).collect())
+}
+
+/// Reads one record, and the plan that it names.
+pub fn read_record(
+    opened: &Opened,
+    sources: &mut Sources,
+    name: &str,
+    content: &str,
+    overrides: &Overrides,
+) -> Result<Record, Vec<Problem>> {
     let id = sources.add(name, content);
     let record = record::read_with(&opened.library.vocabulary, sources, id, overrides)
         .map_err(|errors| errors.into_iter().map(Problem::from).collect::<Vec<_>>())?;
-    let record = with_plan(opened, sources, name, record)?;
-    judge::report(opened.setting(), record, sources, id)
-        .map_err(|errors| errors.into_iter().map(Problem::from).collect())
+    with_plan(opened, sources, name, record)
 }
 
 /// The record with the places of the plan that it names.

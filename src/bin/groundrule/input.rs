@@ -2,11 +2,16 @@
 
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::time::{SystemTime, UNIX_EPOCH};
 
-use groundrule::library::{self, Opened, Texts};
+use groundrule::check::typed::PlaceId;
+use groundrule::layers::LayerError;
+use groundrule::library::{self, Opened, Problem, Texts};
 use groundrule::quantity::{Rational, date};
 use groundrule::record::Overrides;
 use groundrule::report::mistakes;
+use groundrule::source::Sources;
+use groundrule::vocabulary::HoldId;
 use thiserror::Error;
 
 use crate::args::Common;
@@ -55,15 +60,64 @@ pub fn library(common: &Common) -> Result<Opened, Failure> {
 /// The library of a folder, or the one inside the program.
 pub fn library_of(folder: Option<&Path>) -> Result<Opened, Failure> {
     let texts = texts(folder)?;
-    library::open(&texts).map_err(|problems| {
-        let rendered = mistakes::render(
-            &problems.sources,
-            problems.problems,
-            output::stderr_has_colour(),
-            output::width(),
-        );
-        Failure::Rendered(rendered)
+    library::open(&texts).map_err(|problems| rendered(&problems.sources, problems.problems))
+}
+
+/// Mistakes of texts, as standard error shows them.
+pub fn rendered(sources: &Sources, problems: Vec<Problem>) -> Failure {
+    Failure::Rendered(mistakes::render(
+        sources,
+        problems,
+        output::stderr_has_colour(),
+        output::width(),
+    ))
+}
+
+/// Mistakes of a call about places, a line each with its mend.
+pub fn told(errors: &[LayerError]) -> String {
+    let lines = errors.iter().map(|error| {
+        let help = miette::Diagnostic::help(error).map(|help| format!("\n  {help}"));
+        format!("{error}{}", help.unwrap_or_default())
+    });
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// The place of a path given in the call.
+pub fn place(opened: &Opened, path: &str) -> Result<PlaceId, Failure> {
+    opened.library.place_named(path).ok_or_else(|| {
+        let places = opened.library.places.iter();
+        let known: Vec<&str> = places.map(|place| place.path.as_str()).collect();
+        Failure::Option {
+            what: format!("no place `{path}` in this library"),
+            mend: format!("its places: {}", known.join(", ")),
+        }
     })
+}
+
+/// Today, canonical in seconds.
+pub fn today() -> Rational {
+    let since = SystemTime::now().duration_since(UNIX_EPOCH);
+    let days = since.map_or(0, |since| since.as_secs() / 86_400);
+    Rational::from_integer(i64::try_from(days).unwrap_or(0) * 86_400)
+}
+
+/// The hold point given as `--at`.
+pub fn hold(opened: &Opened, at: Option<&str>) -> Result<Option<HoldId>, Failure> {
+    let Some(name) = at else {
+        return Ok(None);
+    };
+    let vocabulary = &opened.library.vocabulary;
+    match vocabulary.hold(name) {
+        Some(hold) => Ok(Some(hold)),
+        None => {
+            let holds = vocabulary.holds.iter();
+            let known: Vec<&str> = holds.map(|hold| hold.name.as_str()).collect();
+            Err(Failure::Option {
+                what: format!("--at {name}: not a hold point"),
+                mend: format!("the hold points, in order: {}", known.join(", ")),
+            })
+        }
+    }
 }
 
 fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
@@ -85,25 +139,10 @@ pub fn overrides(common: &Common, opened: &Opened) -> Result<Overrides, Failure>
         None => None,
         Some(text) => Some(date_option("--on", text)?),
     };
-    let vocabulary = &opened.library.vocabulary;
-    let at = match &common.at {
-        None => None,
-        Some(name) => Some(vocabulary.hold(name).ok_or_else(|| {
-            let known: Vec<&str> = vocabulary
-                .holds
-                .iter()
-                .map(|hold| hold.name.as_str())
-                .collect();
-            Failure::Option {
-                what: format!("--at {name}: not a hold point"),
-                mend: format!("the hold points, in order: {}", known.join(", ")),
-            }
-        })?),
-    };
     Ok(Overrides {
         places: common.place.clone(),
         on,
-        at,
+        at: hold(opened, common.at.as_deref())?,
     })
 }
 

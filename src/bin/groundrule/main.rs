@@ -6,6 +6,7 @@ mod input;
 mod output;
 mod rules;
 mod why;
+mod worksheet;
 
 use std::process::ExitCode;
 
@@ -21,6 +22,7 @@ fn main() -> ExitCode {
     let done = match &arguments.command {
         Command::Check(check) => check::run(check),
         Command::Why(why) => why::run(why),
+        Command::Worksheet(worksheet) => worksheet::run(worksheet),
         Command::Rules(rules) => rules::run(rules),
         Command::Sources(listing) => rules::sources(listing),
     };

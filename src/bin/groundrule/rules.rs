@@ -1,17 +1,13 @@
 //! `rules [PLACE]` and `sources`: what is in force, where each limit came from, the documents
 //! behind it.
 
-use std::time::{SystemTime, UNIX_EPOCH};
-
 use groundrule::check::typed::TopicId;
 use groundrule::forms;
 use groundrule::layers::{self, Dates};
-use groundrule::library::Opened;
-use groundrule::quantity::Rational;
 use groundrule::report::terminal::{self, Style};
 use serde::Serialize;
 
-use crate::args::{Form, Listing, Rules};
+use crate::args::{Listing, Rules, TextOrJson};
 use crate::input::{self, Failure};
 use crate::output;
 
@@ -22,7 +18,10 @@ pub fn run(rules: &Rules) -> Result<u8, Failure> {
         let covered = forms::coverage(&opened.library);
         return list(&covered, &rules.listing, terminal::coverage);
     }
-    let on = on(rules)?;
+    let on = match &rules.on {
+        Some(text) => input::date_option("--on", text)?,
+        None => input::today(),
+    };
     let entries = match &rules.place {
         None => {
             let library = &opened.library;
@@ -34,12 +33,9 @@ pub fn run(rules: &Rules) -> Result<u8, Failure> {
         }
         Some(place) => {
             let dates = Dates::all_on(on);
-            let id = opened
-                .library
-                .place_named(place)
-                .ok_or_else(|| unknown_place(&opened, place))?;
+            let id = input::place(&opened, place)?;
             let standing = layers::in_force(&opened.library, &[id], &dates)
-                .map_err(|errors| Failure::Rendered(errors[0].to_string()))?;
+                .map_err(|errors| Failure::Rendered(input::told(&errors)))?;
             forms::rules(&opened.library, &standing)
         }
     };
@@ -57,45 +53,19 @@ fn list<T: Serialize>(
     listing: &Listing,
     words: impl Fn(&[T], Style) -> String,
 ) -> Result<u8, Failure> {
-    let text = match listing.form {
-        Form::Text => words(
+    let text = match listing.text_or_json()? {
+        TextOrJson::Text => words(
             entries,
             Style {
                 colour: output::stdout_has_colour(listing.to.as_deref()),
                 width: output::width(),
             },
         ),
-        Form::Json => {
+        TextOrJson::Json => {
             let line = serde_json::to_string(entries);
             line.expect("a listing holds only what JSON can say") + "\n"
         }
     };
     output::write(&text, listing.to.as_deref())?;
     Ok(0)
-}
-
-/// The date asked for, or today.
-fn on(rules: &Rules) -> Result<Rational, Failure> {
-    match &rules.on {
-        Some(text) => input::date_option("--on", text),
-        None => {
-            let since = SystemTime::now().duration_since(UNIX_EPOCH);
-            let days = since.map_or(0, |since| since.as_secs() / 86_400);
-            let days = i64::try_from(days).unwrap_or(0);
-            Ok(Rational::from_integer(days * 86_400))
-        }
-    }
-}
-
-fn unknown_place(opened: &Opened, place: &str) -> Failure {
-    let known: Vec<&str> = opened
-        .library
-        .places
-        .iter()
-        .map(|place| place.path.as_str())
-        .collect();
-    Failure::Option {
-        what: format!("no place `{place}` in this library"),
-        mend: format!("its places: {}", known.join(", ")),
-    }
 }

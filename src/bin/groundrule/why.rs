@@ -1,10 +1,10 @@
 //! `why RECORD RULE`: the whole computation of one rule on one record.
 
 use groundrule::judge::{self, Describer};
-use groundrule::report::{mistakes, terminal};
+use groundrule::report::terminal;
 use groundrule::source::Sources;
 
-use crate::args::{Form, Why};
+use crate::args::{TextOrJson, Why};
 use crate::check::judged;
 use crate::input::{self, Failure};
 use crate::output;
@@ -15,16 +15,8 @@ pub fn run(why: &Why) -> Result<u8, Failure> {
     let overrides = input::overrides(&why.common, &opened)?;
     let (name, content) = input::record(&why.record)?;
     let mut sources = Sources::default();
-    let judged =
-        judged(&opened, &mut sources, &name, &content, &overrides).map_err(|problems| {
-            let rendered = mistakes::render(
-                &sources,
-                problems,
-                output::stderr_has_colour(),
-                output::width(),
-            );
-            Failure::Rendered(rendered)
-        })?;
+    let judged = judged(&opened, &mut sources, &name, &content, &overrides)
+        .map_err(|problems| input::rendered(&sources, problems))?;
     let describer = Describer::new(
         &opened.library,
         &judged.program,
@@ -40,15 +32,15 @@ pub fn run(why: &Why) -> Result<u8, Failure> {
         .iter()
         .map(|explanation| explanation.finding.clone())
         .collect();
-    let text = match why.common.listing.form {
-        Form::Text => terminal::explanations(
+    let text = match why.common.listing.text_or_json()? {
+        TextOrJson::Text => terminal::explanations(
             &explanations,
             terminal::Style {
                 colour: output::stdout_has_colour(why.common.listing.to.as_deref()),
                 width: output::width(),
             },
         ),
-        Form::Json => explanations
+        TextOrJson::Json => explanations
             .iter()
             .map(|explanation| {
                 let line = serde_json::to_string(explanation);

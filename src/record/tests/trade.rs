@@ -185,6 +185,7 @@ fn fact(name: &str, kind: Type, origin: Origin) -> Fact {
         then: None,
         range: None,
         unit: None,
+        person: None,
         span: NOWHERE,
     }
 }
