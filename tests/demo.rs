@@ -113,13 +113,14 @@ fn the_lots_show_every_verdict_every_layer_and_each_of_the_six_topics() {
 }
 
 /// Whether a record tells of more than one new station for one house, recorded in feet on easy ground.
-fn is_no_plain_new_house(record: &serde_yaml::Value) -> bool {
+fn is_no_plain_new_house(record: &serde_json::Value) -> bool {
     let site = &record["site"];
     let kind = site["work_kind"].as_str().unwrap_or("new_station");
     let dwellings = site["dwellings_served"].as_u64().unwrap_or(1);
     let level = record["tolerances"]["length"].as_str().unwrap_or("exact");
-    let holes = record["excavations"].as_sequence();
-    let in_rock = holes.is_some_and(|all| all.iter().any(|hole| hole["rock_met"] == "yes"));
+    let holes = record["excavations"].as_array();
+    let rock = |hole: &serde_json::Value| hole["rock_met"] == true || hole["rock_met"] == "yes";
+    let in_rock = holes.is_some_and(|all| all.iter().any(rock));
     kind != "new_station" || dwellings > 1 || level.ends_with(" mm") || in_rock
 }
 
