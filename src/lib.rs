@@ -41,4 +41,6 @@ pub mod library;
 
 pub mod prove;
 
+pub mod compare;
+
 pub mod report;

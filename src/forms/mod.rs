@@ -2,6 +2,7 @@
 
 mod blank;
 mod coverage;
+mod new_place;
 mod reads;
 mod requirement;
 mod rules;
@@ -11,7 +12,10 @@ mod worksheet;
 
 pub use blank::blank_record;
 pub use coverage::{Coverage, coverage};
+pub use new_place::{NewPlace, new_place};
+pub(crate) use requirement::block_names;
 pub use rules::{RuleEntry, TopicEntry, rules};
+pub(crate) use rules::{clauses, compared_with};
 pub use schema::record_schema;
 pub use sources::{CitingRule, SourceEntry, sources};
 pub use worksheet::{

@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 
 use crate::check::typed::{
-    Binding, Constant, Each, Expression, ExpressionKind, HeadClause, Library, TableId,
+    Binding, Constant, Each, Expression, ExpressionKind, HeadClause, Library, Table, TableId,
 };
 use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::layers::{RuleInForce, cell_standing, limit_standing};
-use crate::vocabulary::{SITE, ThingId, Type};
+use crate::vocabulary::{SITE, ThingId, Type, Vocabulary};
 
 /// Puts the expressions of one rule into words.
 pub(super) struct Words<'a> {
@@ -258,44 +258,42 @@ impl<'a> Words<'a> {
     /// The values of a table in force, each with the keys that have it.
     fn table(&self, table: TableId) -> String {
         let known = &self.library.tables[table.index()];
-        let mut by_value: Vec<(String, Vec<Vec<usize>>)> = Vec::new();
+        let mut by_value: Vec<(String, Vec<usize>)> = Vec::new();
         for cell in 0..known.cells.len() {
             let standing = cell_standing(self.library, table, cell, &self.rule.way, self.rule.on);
             if standing.values.is_empty() {
                 continue;
             }
             let value = written(&standing.values);
-            let keys = known.keys(cell);
             match by_value.iter_mut().find(|(found, _)| *found == value) {
-                Some((_, cells)) => cells.push(keys),
-                None => by_value.push((value, vec![keys])),
+                Some((_, cells)) => cells.push(cell),
+                None => by_value.push((value, vec![cell])),
             }
         }
         let rows = by_value.iter().map(|(value, cells)| {
-            let keys: Vec<String> = blocks(cells)
-                .iter()
-                .map(|block| self.block(table, block))
-                .collect();
+            let keys = block_names(known, &self.library.vocabulary, cells);
             format!("{value} ({})", keys.join("; "))
         });
         rows.collect::<Vec<_>>().join(", ")
     }
+}
 
-    /// Keys that a block of cells has: one or more on each axis.
-    fn block(&self, table: TableId, block: &[Vec<usize>]) -> String {
-        let known = &self.library.tables[table.index()];
-        let axes = known.axes.iter().zip(block).map(|(axis, keys)| {
-            if keys.len() == axis.length() {
-                return "any".to_owned();
-            }
-            let names = keys.iter();
-            let names: Vec<String> = names
-                .map(|key| axis.place_name(&self.library.vocabulary, *key))
-                .collect();
-            names.join(" or ")
-        });
-        axes.collect::<Vec<_>>().join(", ")
-    }
+/// The names of some cells of a table, those that differ in one key only put together.
+pub(crate) fn block_names(table: &Table, vocabulary: &Vocabulary, cells: &[usize]) -> Vec<String> {
+    let keys: Vec<Vec<usize>> = cells.iter().map(|cell| table.keys(*cell)).collect();
+    let blocks = blocks(&keys).into_iter();
+    blocks
+        .map(|block| {
+            let axes = table.axes.iter().zip(&block).map(|(axis, keys)| {
+                if keys.len() == axis.length() {
+                    return "any".to_owned();
+                }
+                let names = keys.iter().map(|key| axis.place_name(vocabulary, *key));
+                names.collect::<Vec<_>>().join(" or ")
+            });
+            axes.collect::<Vec<_>>().join(", ")
+        })
+        .collect()
 }
 
 /// Cells gathered into blocks: those that differ in one axis only are put together, the last axis

@@ -82,7 +82,7 @@ fn one(library: &Library, rule: &RuleInForce) -> RuleEntry {
 }
 
 /// The clauses of a rule, those of the statements that changed it first.
-pub(super) fn clauses(library: &Library, rule: &RuleInForce) -> Vec<Clause> {
+pub(crate) fn clauses(library: &Library, rule: &RuleInForce) -> Vec<Clause> {
     let changed = rule
         .changes
         .iter()
@@ -121,7 +121,7 @@ fn limits(library: &Library, rule: &RuleInForce) -> Vec<Limit> {
 }
 
 /// The limits and tables that a rule reads, each once, in the order it reads them.
-fn compared_with(library: &Library, rule: &RuleInForce) -> (Vec<LimitId>, Vec<TableId>) {
+pub(crate) fn compared_with(library: &Library, rule: &RuleInForce) -> (Vec<LimitId>, Vec<TableId>) {
     let written = &library.rules[rule.rule.index()];
     let (mut limits, mut tables) = (Vec::new(), Vec::new());
     for condition in written.conditions() {

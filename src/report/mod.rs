@@ -1,5 +1,7 @@
 //! Findings in, text out: a file a format. A report decides nothing.
 
+#[cfg(feature = "program")]
+pub mod comparison;
 pub mod json;
 #[cfg(feature = "program")]
 pub mod mistakes;

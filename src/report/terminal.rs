@@ -439,10 +439,17 @@ impl Page<'_> {
         self.line("");
     }
 
+    /// Prose; where it is indented, its further lines are a little more.
     pub(super) fn paragraph(&mut self, prose: &str, width: usize) {
+        let indent = prose.len() - prose.trim_start().len();
+        let further = match indent {
+            0 => String::new(),
+            _ => " ".repeat(indent + 2),
+        };
         for line in wrap(
             prose,
             Options::new(width)
+                .subsequent_indent(&further)
                 .break_words(false)
                 .word_splitter(WordSplitter::NoHyphenation),
         ) {

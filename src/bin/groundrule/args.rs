@@ -40,6 +40,10 @@ pub enum Command {
     Worksheet(Worksheet),
     /// List the rules in force at a place, and where each limit came from; without a place, the model
     Rules(Rules),
+    /// Lay down a new place in a library of its own, ready to edit
+    Start(Start),
+    /// Tell what differs between two places, dates or rulesets, or between two records of a lot
+    Compare(Compare),
     /// List the documents behind the rules, and the rules that stand on each
     Sources(Listing),
 }
@@ -105,6 +109,64 @@ pub struct Rules {
     pub listing: Listing,
 }
 
+/// `start PLACE`
+#[derive(Debug, Args)]
+pub struct Start {
+    /// The place, as a path of jurisdictions/: state/county/town
+    #[arg(value_name = "PLACE")]
+    pub place: String,
+    /// The library to lay it down in; where the folder isn't there yet, the model's rules are laid down too
+    #[arg(long, value_name = "FOLDER")]
+    pub library: PathBuf,
+    /// What the place is called
+    #[arg(long, value_name = "TEXT")]
+    pub title: String,
+    /// Who answers for it
+    #[arg(long, value_name = "TEXT")]
+    pub authority: String,
+    /// How they are reached
+    #[arg(long, value_name = "TEXT")]
+    pub contact: String,
+    /// A topic of the model to adopt; may be given more than once
+    #[arg(long, value_name = "TOPIC")]
+    pub topic: Vec<String>,
+    /// For permits from this date on: year-month-day; today where it is left out
+    #[arg(long, value_name = "DATE")]
+    pub from: Option<String>,
+    /// The section of its code that adopts the topics; without it they are laid down as comments
+    #[arg(long, value_name = "TEXT", requires = "because")]
+    pub section: Option<String>,
+    /// Why it adopts them
+    #[arg(long, value_name = "TEXT", requires = "section")]
+    pub because: Option<String>,
+}
+
+/// `compare ONE TWO`
+#[derive(Debug, Args)]
+#[command(
+    after_help = "What is given twice is compared, the earlier first; what is given once counts for both sides.\n\nExit status: 0 nothing differs, 1 something does, 2 the input or the call could not be read."
+)]
+pub struct Compare {
+    /// Two places, one place for both sides, or two records of a lot (files)
+    #[arg(value_name = "PLACE|RECORD")]
+    pub sides: Vec<String>,
+    /// For permits of this date; may be given twice
+    #[arg(long, value_name = "DATE")]
+    pub on: Vec<String>,
+    /// Another library than the one inside the program; may be given twice
+    #[arg(long, value_name = "FOLDER")]
+    pub library: Vec<PathBuf>,
+    /// Also tell whose findings turn: records, or folders of them
+    #[arg(long, value_name = "PATH")]
+    pub records: Vec<PathBuf>,
+    /// The form of the output
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = Form::Text)]
+    pub form: Form,
+    /// Where to write it; written whole or not at all
+    #[arg(long, value_name = "FILE")]
+    pub to: Option<PathBuf>,
+}
+
 /// Which library is asked, in what form it answers, and where to.
 #[derive(Debug, Args)]
 pub struct Listing {
@@ -158,7 +220,20 @@ pub enum TextOrJson {
 impl Listing {
     /// The form, where a command has no other than these.
     pub fn text_or_json(&self) -> Result<TextOrJson, Failure> {
-        match self.form {
+        self.form.text_or_json()
+    }
+}
+
+impl Compare {
+    /// The form.
+    pub fn text_or_json(&self) -> Result<TextOrJson, Failure> {
+        self.form.text_or_json()
+    }
+}
+
+impl Form {
+    fn text_or_json(self) -> Result<TextOrJson, Failure> {
+        match self {
             Form::Text => Ok(TextOrJson::Text),
             Form::Json => Ok(TextOrJson::Json),
             Form::Yaml => Err(Failure::Option {

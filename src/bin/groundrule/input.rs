@@ -120,7 +120,8 @@ pub fn hold(opened: &Opened, at: Option<&str>) -> Result<Option<HoldId>, Failure
     }
 }
 
-fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
+/// The texts of a library.
+pub fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
     match folder {
         None => Ok(library::embedded()),
         Some(folder) => library::read_folder(folder).map_err(|failure| {
@@ -183,6 +184,32 @@ pub fn record(path: &Path) -> Result<(String, String), Failure> {
     }
     let text = file(path).map_err(unreadable)?;
     Ok((name.replace('\\', "/"), text))
+}
+
+/// The endings of records' files.
+const RECORD_FILES: [&str; 3] = ["yaml", "yml", "json"];
+
+/// Records, and those in folders, in the order of their names. Links are not followed.
+pub fn record_files(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
+    let mut found = Vec::new();
+    for path in paths {
+        if !path.is_dir() {
+            found.push(path.clone());
+            continue;
+        }
+        for entry in walkdir::WalkDir::new(path).sort_by_file_name() {
+            let entry = entry.map_err(|error| Failure::Unreadable {
+                file: error.path().unwrap_or(path).to_owned(),
+                reason: error.to_string(),
+            })?;
+            let ending = entry.path().extension().and_then(|ending| ending.to_str());
+            let is_record = ending.is_some_and(|ending| RECORD_FILES.contains(&ending));
+            if entry.file_type().is_file() && is_record {
+                found.push(entry.into_path());
+            }
+        }
+    }
+    Ok(found)
 }
 
 /// The text of the plan that a record names, and the name it is called by; else why it can't be

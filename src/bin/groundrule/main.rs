@@ -2,9 +2,11 @@
 
 mod args;
 mod check;
+mod compare;
 mod input;
 mod output;
 mod rules;
+mod start;
 mod why;
 mod worksheet;
 
@@ -22,6 +24,8 @@ fn main() -> ExitCode {
     let done = match &arguments.command {
         Command::Check(check) => check::run(check),
         Command::Why(why) => why::run(why),
+        Command::Start(start) => start::run(start),
+        Command::Compare(compare) => compare::run(compare),
         Command::Worksheet(worksheet) => worksheet::run(worksheet),
         Command::Rules(rules) => rules::run(rules),
         Command::Sources(listing) => rules::sources(listing),
