@@ -13,7 +13,7 @@ mod verify;
 pub use error::LayerError;
 pub use in_force::{as_written, date_choice, in_force};
 pub use polarity::{Direction, direction_of_cells, direction_of_limit};
-pub use standing::{Effect, cell_standing, change, limit_standing};
+pub use standing::{Effect, cell_standing, change, in_force_on, limit_standing};
 pub use verify::verify;
 
 use crate::check::typed::{Citation, Constant, Decision, PlaceId, RuleId, Statement, TopicId};
