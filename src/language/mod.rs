@@ -5,6 +5,8 @@ mod layout;
 mod mistake;
 mod parse;
 pub mod syntax;
+mod tidy;
 
 pub use error::SyntaxError;
 pub use parse::parse;
+pub use tidy::tidy;

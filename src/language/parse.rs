@@ -20,7 +20,8 @@ mod grammar {
     #[grammar = "language/grammar.pest"]
     pub struct Grammar;
 }
-use grammar::{Grammar, Rule as Part};
+use grammar::Grammar;
+pub(super) use grammar::Rule as Part;
 
 /// So many mistakes of one file are shown.
 const MOST_ERRORS: usize = 20;
@@ -57,6 +58,45 @@ fn located(source: SourceId, mut errors: Vec<SyntaxError>) -> Vec<Located<Syntax
         .into_iter()
         .map(|error| Located { source, error })
         .collect()
+}
+
+/// A part of a text and what it is made of, each word and mark included.
+#[derive(Debug)]
+pub(super) struct Node {
+    /// What it is.
+    pub part: Part,
+    /// Its first byte.
+    pub start: usize,
+    /// One past its last byte; of what is made of others, blanks may follow before it.
+    pub end: usize,
+    /// Its parts in order; none for a word, a mark, a text, a quantity or a name with dots.
+    pub parts: Vec<Node>,
+}
+
+/// An item with all its words; nothing for one that does not read.
+pub(super) fn concrete(layout: &Layout<'_>, item: &ItemText) -> Option<Node> {
+    let text = &layout.text[item.start..item.end];
+    let pair = read(Part::item_alone, text, item.start).ok()?;
+    Some(node(pair, item.start))
+}
+
+fn node(pair: Pair<'_, Part>, offset: usize) -> Node {
+    let (part, span) = (pair.as_rule(), pair.as_span());
+    let parts = match part {
+        Part::text | Part::path => Vec::new(),
+        _ => pair
+            .into_inner()
+            // Circumstances may be none.
+            .filter(|inner| !inner.as_str().trim().is_empty())
+            .map(|inner| node(inner, offset))
+            .collect(),
+    };
+    Node {
+        part,
+        start: offset + span.start(),
+        end: offset + span.end(),
+        parts,
+    }
 }
 
 fn read_item(layout: &Layout<'_>, item: &ItemText) -> Result<Item, Vec<SyntaxError>> {
@@ -197,7 +237,7 @@ fn parts(pair: Pair<'_, Part>) -> Parts<'_> {
 }
 
 /// A quantity or label with single spaces, and `-` for the longer minus, directly before its number.
-fn tidied(text: &str) -> String {
+pub(super) fn tidied(text: &str) -> String {
     let words: Vec<&str> = text.split_whitespace().collect();
     let text = words.join(" ").replace('−', "-");
     match text.strip_prefix("- ") {

@@ -38,6 +38,28 @@ pub enum Command {
     Rules(Rules),
     /// List the documents behind the rules, and the rules that stand on each
     Sources(Listing),
+    /// Lay out rule files: every word and comment stays, the white space is put in order
+    #[command(after_help = AFTER_TIDY)]
+    Tidy(Tidy),
+}
+
+/// Said below the help of `tidy`.
+const AFTER_TIDY: &str = "\
+Exit status:
+  0  every file is tidy, or now is
+  1  with --list: some file is not tidy
+  2  a file or the call could not be read; a file with mistakes is left as it is";
+
+/// `tidy FILE|FOLDER…`
+#[derive(Debug, Args)]
+pub struct Tidy {
+    /// Rule files, and folders whose rule files (*.rules) are meant; `-` reads one from standard
+    /// input and writes it to standard output
+    #[arg(required = true, value_name = "FILE|FOLDER")]
+    pub paths: Vec<PathBuf>,
+    /// Change nothing: list the files that are not tidy
+    #[arg(long)]
+    pub list: bool,
 }
 
 /// `check RECORD…`

@@ -5,6 +5,7 @@ mod check;
 mod input;
 mod output;
 mod rules;
+mod tidy;
 mod why;
 
 use std::process::ExitCode;
@@ -23,6 +24,7 @@ fn main() -> ExitCode {
         Command::Why(why) => why::run(why),
         Command::Rules(rules) => rules::run(rules),
         Command::Sources(listing) => rules::sources(listing),
+        Command::Tidy(tidy) => tidy::run(tidy),
     };
     match done {
         Ok(status) => ExitCode::from(status),
