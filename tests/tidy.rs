@@ -1,5 +1,6 @@
 //! One layout for rule files: the words and comments of the old one, whatever its white space.
 
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use groundrule::language::{parse, tidy};
@@ -384,4 +385,22 @@ fn many_operands_do_not_exhaust_the_stack() {
     let text = format!("rule r {{\n  when {sum}\n}}\n");
     let lines = tidied(&text).lines().count();
     assert_eq!(lines, 40_000 + 2);
+}
+
+#[test]
+fn standard_input_goes_to_standard_output() {
+    let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_groundrule"))
+        .args(["tidy", "-"])
+        .stdin(std::process::Stdio::piped())
+        .stdout(std::process::Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    let mut stdin = child.stdin.take().expect("it was piped");
+    stdin
+        .write_all(b"limit a:length=2 in \"x\"")
+        .expect("it reads");
+    drop(stdin);
+    let output = child.wait_with_output().expect("it ends");
+    assert_eq!(output.status.code(), Some(0));
+    assert_eq!(output.stdout, b"limit a : length = 2 in   \"x\"\n");
 }
