@@ -42,3 +42,5 @@ pub mod library;
 pub mod prove;
 
 pub mod report;
+
+pub mod editing;

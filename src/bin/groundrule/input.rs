@@ -2,6 +2,7 @@
 
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::time::{SystemTime, UNIX_EPOCH};
 
 use groundrule::library::{self, Opened, Texts};
 use groundrule::quantity::{Rational, date};
@@ -66,7 +67,8 @@ pub fn library_of(folder: Option<&Path>) -> Result<Opened, Failure> {
     })
 }
 
-fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
+/// The texts of a folder's library, or of the one inside the program.
+pub fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
     match folder {
         None => Ok(library::embedded()),
         Some(folder) => library::read_folder(folder).map_err(|failure| {
@@ -113,6 +115,14 @@ pub fn date_option(option: &str, text: &str) -> Result<Rational, Failure> {
         what: format!("{option} {text}: not a date"),
         mend: format!("dates are written as year-month-day: {option} 2026-03-19"),
     })
+}
+
+/// The day it is, in UTC.
+pub fn today() -> Rational {
+    let since = SystemTime::now().duration_since(UNIX_EPOCH);
+    let days = since.map_or(0, |since| since.as_secs() / 86_400);
+    let days = i64::try_from(days).unwrap_or(0);
+    Rational::from_integer(days * 86_400)
 }
 
 /// What was put in place of parts of a record's head, in words.

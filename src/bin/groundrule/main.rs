@@ -3,6 +3,7 @@
 mod args;
 mod check;
 mod input;
+mod language_server;
 mod output;
 mod rules;
 mod tidy;
@@ -25,6 +26,7 @@ fn main() -> ExitCode {
         Command::Rules(rules) => rules::run(rules),
         Command::Sources(listing) => rules::sources(listing),
         Command::Tidy(tidy) => tidy::run(tidy),
+        Command::LanguageServer(server) => language_server::run(server),
     };
     match done {
         Ok(status) => ExitCode::from(status),

@@ -1,8 +1,6 @@
 //! `rules [PLACE]` and `sources`: what is in force, where each limit came from, the documents
 //! behind it.
 
-use std::time::{SystemTime, UNIX_EPOCH};
-
 use groundrule::check::typed::TopicId;
 use groundrule::forms;
 use groundrule::layers::{self, Dates};
@@ -78,12 +76,7 @@ fn list<T: Serialize>(
 fn on(rules: &Rules) -> Result<Rational, Failure> {
     match &rules.on {
         Some(text) => input::date_option("--on", text),
-        None => {
-            let since = SystemTime::now().duration_since(UNIX_EPOCH);
-            let days = since.map_or(0, |since| since.as_secs() / 86_400);
-            let days = i64::try_from(days).unwrap_or(0);
-            Ok(Rational::from_integer(days * 86_400))
-        }
+        None => Ok(input::today()),
     }
 }
 
