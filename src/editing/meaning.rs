@@ -11,7 +11,7 @@ use crate::language::Kind as Item;
 use crate::language::syntax::{Fact, Labels, ListDeclaration, Name, Origin};
 use crate::layers::{cell_standing, limit_standing};
 use crate::quantity::Rational;
-use crate::report::terminal::way_words;
+use crate::report::words::way_words;
 use crate::source::Span;
 use crate::vocabulary::Type;
 

@@ -5,3 +5,4 @@ pub mod json;
 pub mod mistakes;
 #[cfg(feature = "program")]
 pub mod terminal;
+pub mod words;
