@@ -7,5 +7,6 @@ pub mod json;
 pub mod mistakes;
 #[cfg(feature = "program")]
 pub mod terminal;
+pub mod words;
 #[cfg(feature = "program")]
 pub mod worksheet;

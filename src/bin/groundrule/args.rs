@@ -46,6 +46,46 @@ pub enum Command {
     Compare(Compare),
     /// List the documents behind the rules, and the rules that stand on each
     Sources(Listing),
+    /// Lay out rule files: every word and comment stays, the white space is put in order
+    #[command(after_help = AFTER_TIDY)]
+    Tidy(Tidy),
+    /// Serve an editor that shows rule files: mistakes, meanings, definitions, completion, layout
+    #[command(after_help = AFTER_SERVER)]
+    LanguageServer(LanguageServer),
+}
+
+/// Said below the help of `tidy`.
+const AFTER_TIDY: &str = "\
+Exit status:
+  0  every file is tidy, or now is
+  1  with --list: some file is not tidy
+  2  a file or the call could not be read; a file with mistakes is left as it is";
+
+/// Said below the help of `language-server`.
+const AFTER_SERVER: &str = "\
+It speaks the Language Server Protocol on standard input and output; an editor starts it.
+Exit status: 0 after the editor has asked it to shut down, 1 where it ends without, 2 where the
+library or the call could not be read.";
+
+/// `tidy FILE|FOLDER…`
+#[derive(Debug, Args)]
+pub struct Tidy {
+    /// Rule files, and folders whose rule files (*.rules) are meant; `-` reads one from standard
+    /// input and writes it to standard output
+    #[arg(required = true, value_name = "FILE|FOLDER")]
+    pub paths: Vec<PathBuf>,
+    /// Change nothing: list the files that are not tidy
+    #[arg(long)]
+    pub list: bool,
+}
+
+/// `language-server`
+#[derive(Debug, Args)]
+pub struct LanguageServer {
+    /// The library that the files belong to: a folder with rules/, jurisdictions/ and shared/; the
+    /// editor's folder where it is left out, or else the library inside the program
+    #[arg(long, value_name = "FOLDER")]
+    pub library: Option<PathBuf>,
 }
 
 /// `check RECORD…`

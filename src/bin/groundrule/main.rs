@@ -4,9 +4,11 @@ mod args;
 mod check;
 mod compare;
 mod input;
+mod language_server;
 mod output;
 mod rules;
 mod start;
+mod tidy;
 mod why;
 mod worksheet;
 
@@ -29,6 +31,8 @@ fn main() -> ExitCode {
         Command::Worksheet(worksheet) => worksheet::run(worksheet),
         Command::Rules(rules) => rules::run(rules),
         Command::Sources(listing) => rules::sources(listing),
+        Command::Tidy(tidy) => tidy::run(tidy),
+        Command::LanguageServer(server) => language_server::run(server),
     };
     match done {
         Ok(status) => ExitCode::from(status),
