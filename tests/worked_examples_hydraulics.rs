@@ -346,7 +346,7 @@ mod pipe {
         ]);
     }
 
-    /// IPC 312.7, memory: 5 psi over the pump. 30 TAC 317.2(d)(4), read: 25 psi or 1.5 times.
+    /// IPC 312.7, read in a city's adopted text: 5 psi over the pump. 30 TAC 317.2(d)(4), read: 25 psi or 1.5 times.
     #[test]
     fn test_pressures() {
         check(&[
