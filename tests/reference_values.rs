@@ -4,7 +4,7 @@
 //! there as it was read (or recalled: `memory`), with the document, the edition it was read in
 //! and the section. `entry` is the sheet's name for it, empty where the sheet has no figure and the
 //! value was recalled without it. A key is one cell of a table. What a formula or a package of a
-//! registry gives as well is in `reference_tables.rs`.
+//! registry gives as well is in `reference_tables/`.
 
 use std::collections::{BTreeMap, BTreeSet};
 
