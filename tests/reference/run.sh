@@ -13,7 +13,7 @@ python="$folder/venv/bin/python"
 "$python" -m pip install --quiet --disable-pip-version-check --no-deps --requirement "$here/requirements_data.txt"
 
 failed=0
-for reference in networks friction clearance cover plan units; do
+for reference in networks friction clearance cover plan units tables; do
     echo "$reference:"
     # The byte code stays out of the tree.
     PYTHONDONTWRITEBYTECODE=1 "$python" "$here/$reference/generate.py" --check || failed=1
