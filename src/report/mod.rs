@@ -4,4 +4,6 @@ pub mod json;
 #[cfg(feature = "program")]
 pub mod mistakes;
 #[cfg(feature = "program")]
+pub mod prove;
+#[cfg(feature = "program")]
 pub mod terminal;

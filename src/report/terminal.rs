@@ -25,10 +25,10 @@ const MOST_QUOTED: usize = 3;
 /// The most missing things that are named under a finding.
 const MOST_MISSING: usize = 6;
 
-const SHORT: Ansi = AnsiColor::Red.on_default().bold();
-const OPEN: Ansi = AnsiColor::Yellow.on_default().bold();
+pub(super) const SHORT: Ansi = AnsiColor::Red.on_default().bold();
+pub(super) const OPEN: Ansi = AnsiColor::Yellow.on_default().bold();
 const QUIET: Ansi = Ansi::new().dimmed();
-const STRONG: Ansi = Ansi::new().bold();
+pub(super) const STRONG: Ansi = Ansi::new().bold();
 
 /// A record's findings.
 pub fn report(report: &Report, record: &str, style: Style) -> String {
@@ -80,20 +80,20 @@ pub fn report(report: &Report, record: &str, style: Style) -> String {
     page.text
 }
 
-struct Page<'a> {
-    text: String,
-    style: Style,
+pub(super) struct Page<'a> {
+    pub(super) text: String,
+    pub(super) style: Style,
     record: &'a str,
     name: &'a str,
 }
 
 impl Page<'_> {
-    fn line(&mut self, line: &str) {
+    pub(super) fn line(&mut self, line: &str) {
         self.text.push_str(line.trim_end());
         self.text.push('\n');
     }
 
-    fn painted(&self, text: &str, ansi: Ansi) -> String {
+    pub(super) fn painted(&self, text: &str, ansi: Ansi) -> String {
         if self.style.colour {
             format!("{ansi}{text}{ansi:#}")
         } else {
@@ -102,7 +102,7 @@ impl Page<'_> {
     }
 
     /// A label and prose beside it, wrapped under itself.
-    fn labelled(&mut self, label: &str, prose: &str) {
+    pub(super) fn labelled(&mut self, label: &str, prose: &str) {
         let first = format!("    {label:<9}");
         let rest = " ".repeat(first.chars().count());
         let options = Options::new(self.style.width)
@@ -138,7 +138,7 @@ impl Page<'_> {
         self.line("");
     }
 
-    fn section_title(&mut self, title: &str, ansi: Ansi, count: usize) {
+    pub(super) fn section_title(&mut self, title: &str, ansi: Ansi, count: usize) {
         let title = self.painted(&format!("{title} ({count})"), ansi);
         self.line(&title);
         self.line("");
@@ -439,7 +439,7 @@ impl Page<'_> {
         self.line("");
     }
 
-    fn paragraph(&mut self, prose: &str, width: usize) {
+    pub(super) fn paragraph(&mut self, prose: &str, width: usize) {
         for line in wrap(
             prose,
             Options::new(width)
@@ -702,7 +702,7 @@ pub fn coverage(entries: &[Coverage], style: Style) -> String {
 
 impl Page<'_> {
     /// A page that quotes no record.
-    fn blank(style: Style) -> Self {
+    pub(super) fn blank(style: Style) -> Self {
         Page {
             text: String::new(),
             style,

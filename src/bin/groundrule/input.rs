@@ -2,8 +2,9 @@
 
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::time::{SystemTime, UNIX_EPOCH};
 
-use groundrule::library::{self, Opened, Texts};
+use groundrule::library::{self, Opened, Problems, Texts};
 use groundrule::quantity::{Rational, date};
 use groundrule::record::Overrides;
 use groundrule::report::mistakes;
@@ -54,19 +55,21 @@ pub fn library(common: &Common) -> Result<Opened, Failure> {
 
 /// The library of a folder, or the one inside the program.
 pub fn library_of(folder: Option<&Path>) -> Result<Opened, Failure> {
-    let texts = texts(folder)?;
-    library::open(&texts).map_err(|problems| {
-        let rendered = mistakes::render(
-            &problems.sources,
-            problems.problems,
-            output::stderr_has_colour(),
-            output::width(),
-        );
-        Failure::Rendered(rendered)
-    })
+    library::open(&texts(folder)?).map_err(rendered)
 }
 
-fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
+/// Mistakes in texts, as their author reads them.
+pub fn rendered(problems: Problems) -> Failure {
+    Failure::Rendered(mistakes::render(
+        &problems.sources,
+        problems.problems,
+        output::stderr_has_colour(),
+        output::width(),
+    ))
+}
+
+/// The texts of a folder, or those inside the program.
+pub fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
     match folder {
         None => Ok(library::embedded()),
         Some(folder) => library::read_folder(folder).map_err(|failure| {
@@ -113,6 +116,33 @@ pub fn date_option(option: &str, text: &str) -> Result<Rational, Failure> {
         what: format!("{option} {text}: not a date"),
         mend: format!("dates are written as year-month-day: {option} 2026-03-19"),
     })
+}
+
+/// The date asked for, or today.
+pub fn on_or_today(text: Option<&str>) -> Result<Rational, Failure> {
+    match text {
+        Some(text) => date_option("--on", text),
+        None => {
+            let since = SystemTime::now().duration_since(UNIX_EPOCH);
+            let days = since.map_or(0, |since| since.as_secs() / 86_400);
+            let days = i64::try_from(days).unwrap_or(0);
+            Ok(Rational::from_integer(days * 86_400))
+        }
+    }
+}
+
+/// A place that isn't in a library.
+pub fn unknown_place(opened: &Opened, place: &str) -> Failure {
+    let known: Vec<&str> = opened
+        .library
+        .places
+        .iter()
+        .map(|place| place.path.as_str())
+        .collect();
+    Failure::Option {
+        what: format!("no place `{place}` in this library"),
+        mend: format!("its places: {}", known.join(", ")),
+    }
 }
 
 /// What was put in place of parts of a record's head, in words.

@@ -4,6 +4,7 @@ mod args;
 mod check;
 mod input;
 mod output;
+mod prove;
 mod rules;
 mod why;
 
@@ -22,6 +23,7 @@ fn main() -> ExitCode {
         Command::Check(check) => check::run(check),
         Command::Why(why) => why::run(why),
         Command::Rules(rules) => rules::run(rules),
+        Command::Prove(prove) => prove::run(prove),
         Command::Sources(listing) => rules::sources(listing),
     };
     match done {

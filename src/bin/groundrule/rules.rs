@@ -1,13 +1,9 @@
 //! `rules [PLACE]` and `sources`: what is in force, where each limit came from, the documents
 //! behind it.
 
-use std::time::{SystemTime, UNIX_EPOCH};
-
 use groundrule::check::typed::TopicId;
 use groundrule::forms;
 use groundrule::layers::{self, Dates};
-use groundrule::library::Opened;
-use groundrule::quantity::Rational;
 use groundrule::report::terminal::{self, Style};
 use serde::Serialize;
 
@@ -22,7 +18,7 @@ pub fn run(rules: &Rules) -> Result<u8, Failure> {
         let covered = forms::coverage(&opened.library);
         return list(&covered, &rules.listing, terminal::coverage);
     }
-    let on = on(rules)?;
+    let on = input::on_or_today(rules.on.as_deref())?;
     let entries = match &rules.place {
         None => {
             let library = &opened.library;
@@ -37,7 +33,7 @@ pub fn run(rules: &Rules) -> Result<u8, Failure> {
             let id = opened
                 .library
                 .place_named(place)
-                .ok_or_else(|| unknown_place(&opened, place))?;
+                .ok_or_else(|| input::unknown_place(&opened, place))?;
             let standing = layers::in_force(&opened.library, &[id], &dates)
                 .map_err(|errors| Failure::Rendered(errors[0].to_string()))?;
             forms::rules(&opened.library, &standing)
@@ -72,30 +68,4 @@ fn list<T: Serialize>(
     };
     output::write(&text, listing.to.as_deref())?;
     Ok(0)
-}
-
-/// The date asked for, or today.
-fn on(rules: &Rules) -> Result<Rational, Failure> {
-    match &rules.on {
-        Some(text) => input::date_option("--on", text),
-        None => {
-            let since = SystemTime::now().duration_since(UNIX_EPOCH);
-            let days = since.map_or(0, |since| since.as_secs() / 86_400);
-            let days = i64::try_from(days).unwrap_or(0);
-            Ok(Rational::from_integer(days * 86_400))
-        }
-    }
-}
-
-fn unknown_place(opened: &Opened, place: &str) -> Failure {
-    let known: Vec<&str> = opened
-        .library
-        .places
-        .iter()
-        .map(|place| place.path.as_str())
-        .collect();
-    Failure::Option {
-        what: format!("no place `{place}` in this library"),
-        mend: format!("its places: {}", known.join(", ")),
-    }
 }
