@@ -2,7 +2,7 @@
 
 use super::mutant::{Author, Change, Mutant, Seat};
 use crate::layers::{Note, Standing};
-use crate::program::code::{Argument, Clause, Demand, Node, Program, Rule, Step, Value};
+use crate::program::code::{Clause, Demand, Node, Program, Rule, Step, Value};
 use crate::quantity::Interval;
 
 /// Makes a change wherever a program uses its seat; says whether it does.
@@ -99,48 +99,7 @@ pub(super) fn every_node(rule: &mut Rule, look: &mut impl FnMut(&mut Node)) {
 
 fn walk(node: &mut Node, look: &mut impl FnMut(&mut Node)) {
     look(node);
-    match &mut node.step {
-        Step::Constant(..)
-        | Step::Text(_)
-        | Step::Fact(..)
-        | Step::Id(_)
-        | Step::Limit(_)
-        | Step::Count(_, None) => {}
-        Step::Lookup(_, parts) | Step::And(parts) | Step::Or(parts) => {
-            parts.iter_mut().for_each(|part| walk(part, look));
-        }
-        Step::Survey(_, arguments) => {
-            for argument in arguments {
-                if let Argument::Value(value) = argument {
-                    walk(value, look);
-                }
-            }
-        }
-        Step::Define(_, inner)
-        | Step::Negate(inner)
-        | Step::Power(inner, _)
-        | Step::Root(inner)
-        | Step::In(inner, _)
-        | Step::Not(inner)
-        | Step::Every(_, inner)
-        | Step::Some(_, inner)
-        | Step::Count(_, Some(inner))
-        | Step::Fold(_, _, inner) => walk(inner, look),
-        Step::Arithmetic(_, left, right)
-        | Step::Compare(_, _, left, right)
-        | Step::Lesser(left, right)
-        | Step::Greater(left, right) => {
-            walk(left, look);
-            walk(right, look);
-        }
-        Step::OneOf(_, value, alternatives) => {
-            walk(value, look);
-            alternatives.iter_mut().for_each(|part| walk(part, look));
-        }
-        Step::If(condition, then, otherwise) => {
-            walk(condition, look);
-            walk(then, look);
-            walk(otherwise, look);
-        }
+    for part in node.parts_mut() {
+        walk(part, look);
     }
 }

@@ -1,18 +1,22 @@
 //! Cases and changes in; which changes some case notices, and a case for those that none does.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::apply::apply;
 use super::cases::{Case, CaseFile, Check, verdicts};
 use super::mutant::{Author, Change, Mutant, Seat};
+use super::never::never_shows;
 use super::proof::{Changes, NeverDecides, Suggestion, Unproved, Where};
 use super::prove::{Progress, Stage};
-use super::suggest::{Suggested, suggest};
+use super::suggest::{NoCase, Suggested, suggest};
 use crate::check::typed::{Action, Constant, Library, LimitId};
 use crate::finding::Verdict;
 use crate::layers::{Direction, direction_of_limit};
 use crate::library::Opened;
 use crate::source::Sources;
+
+/// Where the verdict turns between two readings that nobody could tell apart.
+const TOO_FINE: &str = "in no known case does a reading of six decimals stand exactly at it";
 
 /// A case's expectation of a rule that comes out as expected.
 #[derive(Clone, Copy)]
@@ -130,15 +134,8 @@ struct Tried<'a> {
 
 impl Tried<'_> {
     fn survivor(&mut self, mutant: &Mutant, bases: &[Witness<'_>]) {
-        if self.never_decides(mutant) {
-            let told = NeverDecides {
-                limit: mutant.what.clone(),
-                value: mutant.is.clone(),
-                at: Where::of(self.sources, mutant.span),
-            };
-            if !self.changes.never_decides.contains(&told) {
-                self.changes.never_decides.push(told);
-            }
+        if let Some(why) = self.why_never(mutant, bases) {
+            self.never(mutant, why);
             return;
         }
         let known = self
@@ -148,7 +145,11 @@ impl Tried<'_> {
         let suggestion = known.map_or_else(|| self.new_case(mutant, bases), Ok);
         let (suggestion, why_none) = match suggestion {
             Ok(at) => (Some(at), None),
-            Err(why) => (None, Some(why)),
+            Err(NoCase::TooFine) => {
+                self.never(mutant, TOO_FINE);
+                return;
+            }
+            Err(NoCase::Because(why)) => (None, Some(why.to_owned())),
         };
         self.changes.unproved.push(Unproved {
             what: mutant.what.clone(),
@@ -161,7 +162,7 @@ impl Tried<'_> {
         });
     }
 
-    fn new_case(&mut self, mutant: &Mutant, bases: &[Witness<'_>]) -> Result<usize, String> {
+    fn new_case(&mut self, mutant: &Mutant, bases: &[Witness<'_>]) -> Result<usize, NoCase> {
         let suggested = suggest(self.opened, self.sources, mutant, bases)?;
         self.changes.suggestions.push(Suggestion {
             file: suggested.file.clone(),
@@ -172,8 +173,41 @@ impl Tried<'_> {
         Ok(self.suggested.len() - 1)
     }
 
+    fn never(&mut self, mutant: &Mutant, why: &str) {
+        self.changes.never_decides.push(NeverDecides {
+            what: mutant.what.clone(),
+            is: mutant.is.clone(),
+            tried: mutant.tried.clone(),
+            why: why.to_owned(),
+            at: Where::of(self.sources, mutant.span),
+        });
+    }
+
+    /// Why no record can show a change, where that is sure of every rule that uses it.
+    fn why_never(&self, mutant: &Mutant, bases: &[Witness<'_>]) -> Option<&'static str> {
+        if self.is_beside_another(mutant) {
+            return Some("another equivalent asks less, and one that is met suffices");
+        }
+        let mut seen = BTreeSet::new();
+        let mut why = None;
+        for base in bases {
+            let mut changed = base.check.program.clone();
+            if !apply(&mut changed, mutant) || !seen.insert((&base.check.rule, base.file.id)) {
+                continue;
+            }
+            why = Some(never_shows(
+                self.opened,
+                mutant,
+                &base.check.program,
+                &changed,
+            )?);
+        }
+        let is_seen = |rule: &String| seen.iter().any(|(of, _)| *of == rule);
+        why.filter(|_| mutant.rules.iter().all(is_seen))
+    }
+
     /// Whether the change leaves another equivalent deciding, as it does without it.
-    fn never_decides(&self, mutant: &Mutant) -> bool {
+    fn is_beside_another(&self, mutant: &Mutant) -> bool {
         let library = &self.opened.library;
         let Seat::Limit { limit, value, by } = &mutant.seat else {
             return false;

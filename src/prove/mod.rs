@@ -14,6 +14,7 @@ mod change;
 mod error;
 mod lacking;
 mod mutant;
+mod never;
 mod open_limits;
 mod over_time;
 mod proof;

@@ -1,7 +1,8 @@
 //! What is changed to see whether a case notices, and what it becomes.
 //!
 //! A number moves by 1 %, a count by 1, a size or a choice to its neighbour; a comparison's
-//! strictness is turned. Each seat stands in the list once, with its changes.
+//! strictness is turned. Each seat stands in the list once, with its changes. Nothing (0) moves up
+//! only, and not at all in a formula, where it stands for what isn't there.
 
 use std::collections::BTreeSet;
 
@@ -326,39 +327,42 @@ impl List<'_> {
                 continue;
             }
             for condition in rule.conditions() {
-                self.expression(condition, &rule.id, false);
+                self.expression(condition, &rule.id, Within::Condition);
             }
         }
         for at in 0..library.defines.len() {
             let define = &library.defines[DefineId::at(at).index()];
             if self.scope.holds_owner(library, define.owner) {
                 let name = library.owned_name(define.owner, &define.name);
-                // What a formula gives is compared by the rules that use it.
-                self.expression(&define.body, &name, true);
+                self.expression(&define.body, &name, Within::Formula);
             }
         }
     }
 
-    fn expression(&mut self, expression: &Expression, within: &str, compared: bool) {
-        let mut compared = compared;
+    fn expression(&mut self, expression: &Expression, name: &str, within: Within) {
+        let mut within = within;
         match &expression.kind {
             ExpressionKind::Compare(comparator, ..) => {
-                compared = true;
-                self.comparison(expression, *comparator, within);
+                within = Within::Comparison;
+                self.comparison(expression, *comparator, name);
             }
             ExpressionKind::OneOf(value, alternatives) => {
                 let known: Vec<u16> = alternatives.iter().filter_map(label).collect();
                 for alternative in alternatives {
-                    self.literal(alternative, &known, within);
+                    self.literal(alternative, &known, name);
                 }
-                self.expression(value, within, true);
+                self.expression(value, name, Within::Comparison);
                 return;
             }
-            ExpressionKind::Constant(_) if compared => self.literal(expression, &[], within),
+            ExpressionKind::Constant(constant) => match within {
+                Within::Comparison => self.literal(expression, &[], name),
+                Within::Formula if !is_nothing(constant) => self.literal(expression, &[], name),
+                Within::Formula | Within::Condition => {}
+            },
             _ => {}
         }
         for part in parts(expression) {
-            self.expression(part, within, compared);
+            self.expression(part, name, within);
         }
     }
 
@@ -438,6 +442,24 @@ impl List<'_> {
     }
 }
 
+/// Where a literal stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Within {
+    /// In a condition, compared with nothing.
+    Condition,
+    /// In a comparison.
+    Comparison,
+    /// In a define, whose value the rules that use it compare.
+    Formula,
+}
+
+fn is_nothing(constant: &Constant) -> bool {
+    match constant {
+        Constant::Number { value, .. } => value.is_zero(),
+        Constant::Label { .. } => false,
+    }
+}
+
 fn label(expression: &Expression) -> Option<u16> {
     match &expression.kind {
         ExpressionKind::Constant(Constant::Label { place, .. }) => Some(*place),
@@ -498,7 +520,8 @@ fn changes(
             let Some(step) = step(constant, kind) else {
                 return Vec::new();
             };
-            [value.checked_add(step), value.checked_subtract(step)]
+            let below = value.checked_subtract(step).filter(|_| !value.is_zero());
+            [value.checked_add(step), below]
                 .into_iter()
                 .flatten()
                 .map(Change::Number)

@@ -11,7 +11,8 @@ use crate::quantity::{Rational, date};
 use crate::source::Sources;
 use crate::vocabulary::{Type, Vocabulary};
 
-/// The limits without a value that rules in force at the places of a scope use on a date.
+/// The limits without a value that rules in force at the places of a scope use on a date, each at
+/// the outermost of those places.
 pub(super) fn open_limits(
     library: &Library,
     sources: &Sources,
@@ -45,6 +46,16 @@ pub(super) fn open_limits(
                 }
             }
         }
+        let told_outside = |limit: LimitId| {
+            let way = library.way_in(id);
+            let outer = |path: &str| way.iter().any(|of| library.places[of.index()].path == path);
+            let known = &library.limits[limit.index()];
+            let name = library.owned_name(known.owner, &known.name);
+            found
+                .iter()
+                .any(|told: &OpenLimit| outer(&told.place) && told.limit == name)
+        };
+        open.retain(|(limit, _)| !told_outside(*limit));
         for (limit, rules) in open {
             found.push(told(library, sources, place, limit, rules, on));
         }

@@ -128,7 +128,8 @@ pub struct Changes {
     pub tried: usize,
     /// How many some case noticed.
     pub noticed: usize,
-    /// Published equivalents that never decide, since another of them always does.
+    /// Those that no record can show: another equivalent decides, or another condition, or what is
+    /// compared goes in steps.
     pub never_decides: Vec<NeverDecides>,
     /// Those that no case noticed.
     pub unproved: Vec<Unproved>,
@@ -136,13 +137,17 @@ pub struct Changes {
     pub suggestions: Vec<Suggestion>,
 }
 
-/// A published equivalent beside which another one always decides.
+/// What a little more or less, or stricter or not, makes no difference to.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct NeverDecides {
-    /// The limit.
-    pub limit: String,
-    /// The equivalent.
-    pub value: String,
+    /// What was changed: a limit, a row of a table, a literal, a comparison.
+    pub what: String,
+    /// As it is.
+    pub is: String,
+    /// As it was tried.
+    pub tried: String,
+    /// Why nothing shows it.
+    pub why: String,
     /// Where it stands.
     pub at: Where,
 }

@@ -7,7 +7,7 @@ use super::lacking::lacking;
 use super::mutant::{Scope, mutants};
 use super::open_limits::open_limits;
 use super::over_time::over_time;
-use super::proof::{Cases, Proof, Where, WrongCase};
+use super::proof::{Amendment, Cases, Proof, Where, WrongCase};
 use super::settled::settled;
 use crate::check::typed::Library;
 use crate::library::{Opened, Problems, Texts};
@@ -61,7 +61,15 @@ pub fn prove(
         wrong: wrong(&outcomes, &sources),
         lacking: lacking(library, &sources, scope, &outcomes),
     };
-    let mutants = mutants(library, scope);
+    let amendments = amendments(library, &sources, scope);
+    let mut mutants = mutants(library, scope);
+    // What never has force is told as that: no case could be judged by it.
+    mutants.retain(|mutant| {
+        let at = Where::of(&sources, mutant.span);
+        !amendments
+            .iter()
+            .any(|known| known.at == at && has_never_force(known))
+    });
     let mut proof = Proof {
         of: name(library, scope),
         ruleset: opened.digest.clone(),
@@ -70,7 +78,7 @@ pub fn prove(
         cases,
         open_limits: open_limits(library, &sources, scope, on),
         changes: try_all(opened, &sources, &files, &mutants, watch),
-        amendments: amendments(library, &sources, scope),
+        amendments,
         settled: settled(opened, &sources, scope, on),
         over_time: over_time(library, &sources, scope),
     };
@@ -78,11 +86,15 @@ pub fn prove(
     Ok(proof)
 }
 
+fn has_never_force(amendment: &Amendment) -> bool {
+    amendment.force.iter().all(|from| from.force.is_none())
+}
+
 impl Proof {
     /// Whether nothing fails and nothing is unproved. What is left to the place, which way an
     /// amendment goes and the times of statements are for somebody to look at.
     fn is_proved(&self) -> bool {
-        let has_no_force = |amendment: &super::Amendment| {
+        let has_no_force = |amendment: &Amendment| {
             let mut force = amendment.force.iter();
             force.any(|from| from.force.is_none())
         };

@@ -132,6 +132,11 @@ impl Reading {
             }
             Type::Text | Type::Reference => return None,
         };
+        if let (Value::Quantity(value), Some(range)) = (value, self.range)
+            && range.intersect(value).is_none()
+        {
+            return None;
+        }
         let text = match (&self.unit, self.is_banded) {
             (Some(unit), true) => format!("{text} ± 0 {unit}"),
             _ => text,
@@ -192,6 +197,7 @@ impl Reading {
         std::iter::once(written.clone())
             .chain(
                 between
+                    .filter(|_| !self.is_count())
                     .into_iter()
                     .chain(becomes)
                     .map(|value| self.shown(value, unit)),
@@ -228,9 +234,10 @@ impl Reading {
             |at: i128| self.written(vocabulary, self.shown(grid.value(at)?, self.unit.as_ref()));
         let start = grid.nearest(self.number()?)?;
         let here = both(write(start)?)?;
-        let mut found = Vec::new();
-        for end in self.ends(&grid, start) {
-            let there = both(write(end)?)?;
+        let (mut found, mut at_turnings) = (Vec::new(), Vec::new());
+        for far_end in self.ends(&grid, start) {
+            let Some(end) = write(far_end) else { continue };
+            let there = both(end)?;
             let mut turns = [None, None];
             for (which, turn) in turns.iter_mut().enumerate() {
                 let side = |verdicts: &(V, V), other: &(V, V)| match which {
@@ -240,7 +247,7 @@ impl Reading {
                 if side(&here, &there) {
                     continue;
                 }
-                let (mut near, mut far) = (start, end);
+                let (mut near, mut far) = (start, far_end);
                 while (far - near).abs() > 1 {
                     let middle = near + (far - near) / 2;
                     if side(&here, &both(write(middle)?)?) {
@@ -250,13 +257,20 @@ impl Reading {
                     }
                 }
                 *turn = Some(far);
-                found.extend(write(far).into_iter().chain(write(near)));
+                at_turnings.extend(write(far).into_iter().chain(write(near)));
             }
             if let [Some(is), Some(becomes)] = turns {
                 found.extend(grid.shortest_between(is, becomes).and_then(write));
             }
         }
+        found.extend(at_turnings);
         Some(found)
+    }
+
+    /// Whether it is a whole number of something.
+    fn is_count(&self) -> bool {
+        let whole = self.number().and_then(Rational::as_integer);
+        self.unit.is_none() && whole.is_some()
     }
 
     fn number(&self) -> Option<Rational> {
@@ -303,14 +317,13 @@ impl Grid {
                     (Type::Point(PointKind::Temperature), Some(unit)) => unit.offset,
                     _ => None,
                 };
-                let is_count = reading.unit.is_none() && reading.number()?.as_integer().is_some();
                 Some(Grid {
                     factor: reading
                         .unit
                         .as_ref()
                         .map_or(Rational::ONE, |unit| unit.factor),
                     zero: zero.unwrap_or(Rational::ZERO),
-                    fine: if is_count { 1 } else { FINEST },
+                    fine: if reading.is_count() { 1 } else { FINEST },
                 })
             }
             Type::YesNo | Type::Text | Type::Reference | Type::Label(_) => None,

@@ -78,12 +78,12 @@ fn outlooks<'a>(opened: &'a Opened, program: &'a Program) -> Vec<(&'a Rule, Outl
         .collect()
 }
 
-fn outlook(opened: &Opened, program: &Program, rule: &Rule) -> Option<(Outlook, Span)> {
-    let mut ranges = Ranges {
-        library: &opened.library,
-        program,
-        bound: Vec::new(),
-    };
+fn outlook<'a>(
+    opened: &'a Opened,
+    program: &'a Program,
+    rule: &'a Rule,
+) -> Option<(Outlook, Span)> {
+    let mut ranges = Ranges::new(&opened.library, program, Vec::new());
     for clause in &rule.head {
         match clause {
             Clause::Each(list) => ranges.bound.push(list.things),
@@ -107,7 +107,8 @@ fn outlook(opened: &Opened, program: &Program, rule: &Rule) -> Option<(Outlook, 
     }
 }
 
-struct Ranges<'a> {
+/// A program with every fact at its declared range.
+pub(super) struct Ranges<'a> {
     library: &'a Library,
     program: &'a Program,
     /// What is bound, the outermost first.
@@ -115,7 +116,16 @@ struct Ranges<'a> {
 }
 
 impl<'a> Ranges<'a> {
-    fn value(&mut self, node: &'a Node) -> Value<'a> {
+    pub fn new(library: &'a Library, program: &'a Program, bound: Vec<ThingId>) -> Self {
+        Ranges {
+            library,
+            program,
+            bound,
+        }
+    }
+
+    /// Everything that a step may give.
+    pub fn value(&mut self, node: &'a Node) -> Value<'a> {
         match &node.step {
             Step::Constant(value, _) => constant(*value),
             Step::Text(_) | Step::Id(_) => Value::Text(None),

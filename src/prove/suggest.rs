@@ -3,11 +3,13 @@
 //!
 //! Every suggestion is read back as a file of cases and tried before it is made.
 
+use std::cell::Cell;
+
 use super::apply::{apply, every_node};
 use super::cases::{CaseFile, Check, as_expected, read_cases, verdicts};
 use super::change::Witness;
 use super::mutant::{Mutant, Seat};
-use super::readings::{Edit, Readings};
+use super::readings::{Edit, Reading, Readings};
 use crate::check::typed::{Axis, Constant};
 use crate::finding::Verdict;
 use crate::library::Opened;
@@ -41,6 +43,15 @@ impl Suggested {
     }
 }
 
+/// Why no case could be made.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum NoCase {
+    /// A strictness that shows only between two readings of six decimals.
+    TooFine,
+    /// In words.
+    Because(&'static str),
+}
+
 /// The most cases of a rule from which a new one is made.
 const MOST_BASES: usize = 10;
 /// The most cells of a row that are tried.
@@ -58,35 +69,46 @@ pub(super) fn suggest(
     sources: &Sources,
     mutant: &Mutant,
     bases: &[Witness<'_>],
-) -> Result<Suggested, String> {
+) -> Result<Suggested, NoCase> {
     if bases.is_empty() {
-        return Err("no case expects anything of the rule yet: write a first one".to_owned());
+        return Err(NoCase::Because(
+            "no case expects anything of the rule yet: write a first one",
+        ));
     }
     let mut searches: Vec<Search<'_>> = bases
         .iter()
         .filter_map(|base| Search::new(opened, sources, mutant, *base))
         .collect();
     if searches.is_empty() {
-        return Err("no case is judged by it: write one for its place and its dates".to_owned());
+        return Err(NoCase::Because(
+            "no case is judged by it: write one for its place and its dates",
+        ));
     }
     searches.sort_by_key(Search::rank);
     searches.truncate(MOST_BASES);
     let mut tries = MOST_TRIES;
+    let turned = Cell::new(false);
     for search in &searches {
         for preset in search.keys() {
-            if let Some(found) = search.from(&preset, &mut tries) {
+            if let Some(found) = search.from(&preset, &mut tries, &turned) {
                 return Ok(found);
             }
         }
     }
     for search in &searches {
         for preset in search.other_labels() {
-            if let Some(found) = search.from(&preset, &mut tries) {
+            if let Some(found) = search.from(&preset, &mut tries, &turned) {
                 return Ok(found);
             }
         }
     }
-    Err("no single reading of a known case makes the difference: write a case by hand".to_owned())
+    let is_strictness = matches!(mutant.seat, Seat::Comparison(_));
+    if is_strictness && turned.get() {
+        return Err(NoCase::TooFine);
+    }
+    Err(NoCase::Because(
+        "no single reading of a known case makes the difference: write a case by hand",
+    ))
 }
 
 /// A known case, judged by the rule as it is and as it is changed.
@@ -118,15 +140,21 @@ impl<'a> Search<'a> {
         })
     }
 
-    /// Decided cases of one subject first.
-    fn rank(&self) -> (bool, usize) {
+    /// Cases that stand beside what is changed first, then decided ones, then short ones.
+    fn rank(&self) -> (bool, bool, usize) {
+        let folder = |id| {
+            let name = &self.sources.get(id).name;
+            name.rsplit_once('/').map(|(folder, _)| folder)
+        };
+        let is_beside = folder(self.base.file.id) == folder(self.mutant.span.source);
+
         let decided = self
             .base
             .check
             .expected
             .iter()
             .all(|verdict| matches!(verdict, Verdict::Meets | Verdict::FallsShort));
-        (!decided, self.readings.all.len())
+        (!is_beside, !decided, self.readings.all.len())
     }
 
     /// The changes of readings that bring the row that is changed into play; first none at all.
@@ -207,25 +235,28 @@ impl<'a> Search<'a> {
     }
 
     /// Looks for one reading that makes the difference, beside some that are changed already.
-    fn from(&self, preset: &[Edit], tries: &mut usize) -> Option<Suggested> {
+    ///
+    /// `turned` is set where a verdict turns with a reading, between two that are a step apart.
+    fn from(&self, preset: &[Edit], tries: &mut usize, turned: &Cell<bool>) -> Option<Suggested> {
         let vocabulary = &self.opened.library.vocabulary;
         if let Some(found) = self.tried(preset.to_vec(), tries) {
             return Some(found);
         }
-        for reading in &self.readings.all {
-            if preset.iter().any(|edit| edit.slot == reading.slot) {
-                continue;
-            }
-            let with = |edit: Edit| [preset, &[edit]].concat();
+        let with = |edit: Edit| [preset, &[edit]].concat();
+        let is_free = |reading: &&Reading| !preset.iter().any(|edit| edit.slot == reading.slot);
+        for reading in self.readings.all.iter().filter(is_free) {
             for edit in reading.texts(vocabulary, self.mutant) {
                 if let Some(found) = self.tried(with(edit), tries) {
                     return Some(found);
                 }
             }
+        }
+        for reading in self.readings.all.iter().filter(is_free) {
             let turning = reading.turning_points(vocabulary, &mut |edit| {
                 *tries = tries.checked_sub(1)?;
                 Some(self.both(&with(edit)))
             });
+            turned.set(turned.get() || !turning.is_empty());
             for edit in turning {
                 if let Some(found) = self.tried(with(edit), tries) {
                     return Some(found);

@@ -1,6 +1,8 @@
 //! A proof for a person: a line a stage first, then what is to be mended, then what is to be looked
 //! at.
 
+use textwrap::{Options, WordSplitter, wrap};
+
 use super::terminal::{OPEN, Page, SHORT, STRONG, Style, clause_words};
 use crate::finding::{STANDING, Verdict};
 use crate::prove::{Amendment, Changes, OpenLimit, Proof, Suggestion, Unproved, Way};
@@ -71,6 +73,9 @@ impl Page<'_> {
         if !changes.unproved.is_empty() {
             words.push(format!("{} unproved", changes.unproved.len()));
         }
+        if !changes.never_decides.is_empty() {
+            words.push(format!("{} never decide", changes.never_decides.len()));
+        }
         let tried = counted(changes.tried, "is tried", "are tried");
         self.labelled("changes", &format!("{tried}: {}", words.join(", ")));
         let settled = match proof.settled.len() {
@@ -95,8 +100,14 @@ impl Page<'_> {
     }
 
     fn item(&mut self, name: &str, words: &str) {
-        let whole = format!("  {name}  {words}");
-        self.paragraph(&whole, self.style.width);
+        let options = Options::new(self.style.width)
+            .initial_indent("  ")
+            .subsequent_indent("      ")
+            .break_words(false)
+            .word_splitter(WordSplitter::NoHyphenation);
+        for line in wrap(&format!("{name}  {words}"), options) {
+            self.line(&line);
+        }
     }
 
     fn wrong(&mut self, proof: &Proof) {
@@ -265,17 +276,21 @@ impl Page<'_> {
         if never.is_empty() {
             return;
         }
-        self.section_title("EQUIVALENTS THAT NEVER DECIDE", OPEN, never.len());
+        self.section_title("WHAT NEVER DECIDES", OPEN, never.len());
         self.paragraph(
-            "Another equivalent of the same limit asks less, and one that is met suffices. They stand as published.",
+            "No record shows these changes, so that no case can. They stand as published.",
             self.style.width,
         );
-        self.line("");
-        for one in never {
-            self.item(
-                &one.at.to_string(),
-                &format!("{}: {}", one.limit, one.value),
-            );
+        let mut whys: Vec<&str> = never.iter().map(|one| one.why.as_str()).collect();
+        whys.sort_unstable();
+        whys.dedup();
+        for why in whys {
+            self.line("");
+            self.paragraph(&format!("  Since {why}:"), self.style.width);
+            for one in never.iter().filter(|one| one.why == why) {
+                let words = format!("{}: {} → {}", one.what, one.is, one.tried);
+                self.item(&one.at.to_string(), &words);
+            }
         }
         self.line("");
     }
