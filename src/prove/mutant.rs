@@ -1,6 +1,6 @@
 //! What is changed to see whether a case notices, and what it becomes.
 //!
-//! A number moves by 1 %, a count by 1, a size or a choice to its neighbour; a comparison's
+//! A number moves by 1 %, a count by 1 or as many as that are, a size or a choice to its neighbour; a comparison's
 //! strictness is turned. Each seat stands in the list once, with its changes. Nothing (0) moves up
 //! only, and not at all in a formula, where it stands for what isn't there.
 
@@ -550,7 +550,7 @@ fn neighbours(vocabulary: &Vocabulary, scale: ScaleId, place: u16, siblings: &[u
         .collect()
 }
 
-/// How far a number is moved: a count by 1, a date by a day, another by 1 % of what is written,
+/// How far a number is moved: a count by 1 % but 1 at least, a date by a day, another by 1 % of what is written,
 /// nothing by a hundredth of its unit.
 fn step(constant: &Constant, kind: Type) -> Option<Rational> {
     let Constant::Number { value, unit, .. } = constant else {
@@ -562,7 +562,7 @@ fn step(constant: &Constant, kind: Type) -> Option<Rational> {
     let hundredth = Rational::new(1, 100)?;
     let Some(unit) = unit else {
         return match value.as_integer() {
-            Some(_) => Some(Rational::ONE),
+            Some(count) => Rational::new((count.abs() / 100).max(1), 1),
             None => value.magnitude().checked_multiply(hundredth),
         };
     };

@@ -7,13 +7,15 @@
 use super::mutant::{Mutant, Seat};
 use super::settled::Ranges;
 use crate::judge::evaluate::{axis_places, compared, constant, unknown};
-use crate::judge::value::Value;
+use crate::judge::value::{Places, Value};
+use crate::language::syntax::{Comparator, Operator};
 use crate::library::Opened;
-use crate::program::code::{Clause, Demand, Node, Program, Rule, Step};
+use crate::program::code::{Binding, Clause, Demand, Node, Program, Rule, Step};
 use crate::quantity::Interval;
 use crate::truth::Truth;
+use crate::vocabulary::{FactId, ThingId, Type};
 
-/// The most combinations of cells that are looked through.
+/// The most combinations of labels and keys that are looked through.
 const MOST_COMBINATIONS: usize = 300_000;
 
 /// Why no record can show a change of a program; none where one might.
@@ -49,6 +51,10 @@ struct Pair<'a> {
 impl<'a> Pair<'a> {
     /// None where a record might show it.
     fn rule(&self, rules: [&'a Rule; 2], why: &mut Option<&'static str>) -> Option<()> {
+        if self.rule_goes_in_steps(rules) {
+            *why = Some(STEPS);
+            return Some(());
+        }
         let mut bound = Vec::new();
         for clauses in rules[0].head.iter().zip(&rules[1].head) {
             match clauses {
@@ -59,10 +65,7 @@ impl<'a> Pair<'a> {
                 (Clause::When(_), Clause::Each(_)) => return None,
             }
         }
-        let [is, becomes] = rules.map(|rule| match &rule.demand {
-            Demand::Shall(node) | Demand::Should(node) | Demand::Precaution(node) => Some(node),
-            Demand::RecordFact(..) | Demand::RecordList(_) | Demand::Refer(_) => None,
-        });
+        let [is, becomes] = rules.map(condition);
         match (is, becomes) {
             (Some(is), Some(becomes)) => self.node([is, becomes], &bound, why),
             _ => Some(()),
@@ -72,7 +75,7 @@ impl<'a> Pair<'a> {
     fn node(
         &self,
         nodes: [&'a Node; 2],
-        bound: &[crate::vocabulary::ThingId],
+        bound: &[ThingId],
         why: &mut Option<&'static str>,
     ) -> Option<()> {
         if !self.holds_seat(nodes[0]) {
@@ -120,7 +123,7 @@ impl<'a> Pair<'a> {
     }
 
     /// Whether the declared ranges give both the same truth.
-    fn is_settled(&self, nodes: [&'a Node; 2], bound: &[crate::vocabulary::ThingId]) -> bool {
+    fn is_settled(&self, nodes: [&'a Node; 2], bound: &[ThingId]) -> bool {
         let [is, becomes] = [0, 1].map(|at| {
             let library = &self.opened.library;
             let mut ranges = Ranges::new(library, self.programs[at], bound.to_vec());
@@ -159,21 +162,40 @@ impl<'a> Pair<'a> {
         (one_side || together()).then_some(STEPS)
     }
 
-    /// A value as it is and as it is changed, by the same cells.
+    /// Whether a rule comes out the same whatever labels and keys are recorded.
+    fn rule_goes_in_steps(&self, rules: [&'a Rule; 2]) -> bool {
+        self.always(&|choices| {
+            for clauses in rules[0].head.iter().zip(&rules[1].head) {
+                let (Clause::When(is), Clause::When(becomes)) = clauses else {
+                    continue;
+                };
+                match self.both([is, becomes], choices) {
+                    Some([is, becomes]) if is != becomes => return Some(false),
+                    Some([is, _]) if is.truth() == Truth::False => return Some(true),
+                    Some(_) => {}
+                    // What isn't changed and can't be looked through may be true.
+                    None if !self.holds_seat(is) => {}
+                    None => return None,
+                }
+            }
+            let [is, becomes] = rules.map(condition);
+            let [is, becomes] = self.both([is?, becomes?], choices)?;
+            Some(is == becomes)
+        })
+    }
+
+    /// A value as it is and as it is changed, by the same labels and keys.
     fn both(&self, nodes: [&'a Node; 2], choices: &mut Choices) -> Option<[Value<'a>; 2]> {
-        let begin = choices.next;
         let is = self.value(0, nodes[0], choices)?;
-        choices.next = begin;
         let becomes = self.value(1, nodes[1], choices)?;
         Some([is, becomes])
     }
 
-    /// Whether something holds for every combination of cells; not where there are too many, or
-    /// where more than cells has a say.
+    /// Whether something holds for every combination; not where there are too many, or where
+    /// more than labels and keys has a say.
     fn always(&self, holds: &dyn Fn(&mut Choices) -> Option<bool>) -> bool {
         let mut choices = Choices::default();
         for _ in 0..MOST_COMBINATIONS {
-            choices.next = 0;
             if holds(&mut choices) != Some(true) {
                 return false;
             }
@@ -184,53 +206,101 @@ impl<'a> Pair<'a> {
         false
     }
 
-    /// The value of what only constants, limits and tables have a say in.
+    /// The value of what only constants, limits, tables and labels have a say in.
     fn value(&self, which: usize, node: &'a Node, choices: &mut Choices) -> Option<Value<'a>> {
-        use crate::language::syntax::Operator;
         let program = self.programs[which];
-        let mut number = |part: &'a Node| Some(self.value(which, part, choices)?.number());
-        let found = match &node.step {
-            Step::Constant(value, _) => return Some(constant(*value)),
+        let mut value = |part: &'a Node| self.value(which, part, choices);
+        Some(match &node.step {
+            Step::Constant(value, _) => constant(*value),
             Step::Limit(at) => match program.limits[*at].values.as_slice() {
-                [one] => return Some(constant(*one)),
+                [one] => constant(*one),
                 _ => return None,
             },
+            Step::Fact(of, fact) => return self.fact(*of, *fact, node.gives, choices),
             Step::Lookup(at, keys) => return self.lookup(which, *at, keys, node, choices),
-            Step::Define(_, body) => return self.value(which, body, choices),
-            Step::Negate(inner) => number(inner)?.negate(),
+            Step::Define(_, body) => return value(body),
+            Step::Negate(inner) => Value::Number(value(inner)?.number().negate()),
             Step::Arithmetic(operator, left, right) => {
-                let (a, b) = (number(left)?, number(right)?);
-                match operator {
+                let (a, b) = (value(left)?.number(), value(right)?.number());
+                Value::Number(match operator {
                     Operator::Add => a.add(b),
                     Operator::Subtract => a.subtract(b),
                     Operator::Multiply => a.multiply(b),
                     Operator::Divide => a.divide(b).ok()?,
-                }
+                })
             }
-            Step::In(inner, unit) => number(inner)?.divide(Interval::point(unit.factor)).ok()?,
-            Step::Lesser(left, right) => number(left)?.lesser(number(right)?),
-            Step::Greater(left, right) => number(left)?.greater(number(right)?),
-            Step::Text(_)
-            | Step::Fact(..)
+            Step::In(inner, unit) => {
+                let inner = value(inner)?.number();
+                Value::Number(inner.divide(Interval::point(unit.factor)).ok()?)
+            }
+            Step::Compare(_, comparator, left, right) => {
+                let (left, right) = (value(left)?, value(right)?);
+                Value::Truth(compared(*comparator, left, right).0)
+            }
+            Step::OneOf(_, of, alternatives) => {
+                let of = value(of)?;
+                let mut truth = Truth::False;
+                for alternative in alternatives {
+                    truth = truth.or(compared(Comparator::Is, of, value(alternative)?).0);
+                }
+                Value::Truth(truth)
+            }
+            Step::Not(inner) => Value::Truth(value(inner)?.truth().negated()),
+            Step::And(parts) => {
+                let mut truth = Truth::True;
+                for part in parts {
+                    truth = truth.and(value(part)?.truth());
+                }
+                Value::Truth(truth)
+            }
+            Step::Or(parts) => {
+                let mut truth = Truth::False;
+                for part in parts {
+                    truth = truth.or(value(part)?.truth());
+                }
+                Value::Truth(truth)
+            }
+            Step::If(condition, then, otherwise) => match value(condition)?.truth() {
+                Truth::True => return value(then),
+                Truth::False => return value(otherwise),
+                Truth::Unknown => return None,
+            },
+            Step::Lesser(..)
+            | Step::Greater(..)
+            | Step::Text(_)
             | Step::Id(_)
             | Step::Survey(..)
             | Step::Power(..)
             | Step::Root(_)
-            | Step::Compare(..)
-            | Step::OneOf(..)
-            | Step::Not(_)
-            | Step::And(_)
-            | Step::Or(_)
-            | Step::If(..)
             | Step::Every(..)
             | Step::Some(..)
             | Step::Count(..)
             | Step::Fold(..) => return None,
-        };
-        Some(Value::Number(found))
+        })
     }
 
-    /// The cell of keys that are reckoned, or any cell where a key is read.
+    /// A label or a truth, each of which is tried.
+    fn fact(
+        &self,
+        of: Binding,
+        fact: FactId,
+        gives: Type,
+        choices: &mut Choices,
+    ) -> Option<Value<'a>> {
+        match gives {
+            Type::Label(scale) => {
+                let places = self.opened.library.vocabulary.scale(scale).places.len();
+                let place = choices.pick((of, fact, None), places);
+                Some(Value::Places(Places::one(u16::try_from(place).ok()?)))
+            }
+            Type::YesNo => Some(Value::Truth(
+                (choices.pick((of, fact, None), 2) == 1).into(),
+            )),
+            Type::Quantity(_) | Type::Slope | Type::Point(_) | Type::Text | Type::Reference => None,
+        }
+    }
+
+    /// The cell of keys that are reckoned, or of each place of an axis where a number is read.
     fn lookup(
         &self,
         which: usize,
@@ -240,28 +310,29 @@ impl<'a> Pair<'a> {
         choices: &mut Choices,
     ) -> Option<Value<'a>> {
         let table = &self.programs[which].tables[at];
-        let begin = choices.next;
-        let reckoned: Option<Vec<Value<'a>>> = keys
-            .iter()
-            .map(|key| self.value(which, key, choices))
-            .collect();
-        let Some(values) = reckoned else {
-            choices.next = begin;
-            if keys.iter().any(|key| self.holds_seat(key)) {
-                return None;
-            }
-            let cell = choices.pick(table.cells.len());
-            return Some(table.cells[cell].map_or(unknown(node.gives), constant));
-        };
         let mut cell = 0;
-        for (axis, value) in table.axes.iter().zip(values) {
-            let (first, past, outside) = axis_places(axis, value);
-            if outside || past != first + 1 {
-                return Some(unknown(node.gives));
-            }
-            cell = cell * axis.length() + first;
+        for (axis, key) in table.axes.iter().zip(keys) {
+            let place = match (&key.step, self.value(which, key, choices)) {
+                (_, Some(value)) => {
+                    let (first, past, outside) = axis_places(axis, value);
+                    if outside || past != first + 1 {
+                        return Some(unknown(node.gives));
+                    }
+                    first
+                }
+                (Step::Fact(of, fact), None) => choices.pick((*of, *fact, Some(at)), axis.length()),
+                (_, None) => return None,
+            };
+            cell = cell * axis.length() + place;
         }
         Some(table.cells[cell].map_or(unknown(node.gives), constant))
+    }
+}
+
+fn condition(rule: &Rule) -> Option<&Node> {
+    match &rule.demand {
+        Demand::Shall(node) | Demand::Should(node) | Demand::Precaution(node) => Some(node),
+        Demand::RecordFact(..) | Demand::RecordList(_) | Demand::Refer(_) => None,
     }
 }
 
@@ -275,33 +346,36 @@ fn is_rounded(node: &Node) -> bool {
     own || node.parts().into_iter().any(is_rounded)
 }
 
-/// A cell for each lookup, in the order in which they are asked.
+/// A fact, and the table whose key it is where that is a number.
+type Read = (Binding, FactId, Option<usize>);
+
+/// What is recorded for each fact that is asked, by its place.
 #[derive(Debug, Clone, Default)]
 struct Choices {
-    /// Which cell, of how many.
-    digits: Vec<(usize, usize)>,
-    /// Whose turn it is.
-    next: usize,
+    /// Which place, of how many.
+    digits: Vec<(Read, usize, usize)>,
 }
 
 impl Choices {
-    fn pick(&mut self, of: usize) -> usize {
-        if self.next == self.digits.len() {
-            self.digits.push((0, of));
+    fn pick(&mut self, read: Read, of: usize) -> usize {
+        let known = self.digits.iter().find(|(known, ..)| *known == read);
+        match known {
+            Some((_, place, _)) => *place,
+            None => {
+                self.digits.push((read, 0, of));
+                0
+            }
         }
-        let (cell, _) = self.digits[self.next];
-        self.next += 1;
-        cell
     }
 
     /// The next combination; false after the last.
     fn advance(&mut self) -> bool {
-        for (cell, of) in self.digits.iter_mut().rev() {
-            *cell += 1;
-            if *cell < *of {
+        for (_, place, of) in self.digits.iter_mut().rev() {
+            *place += 1;
+            if *place < *of {
                 return true;
             }
-            *cell = 0;
+            *place = 0;
         }
         false
     }

@@ -278,7 +278,7 @@ impl Page<'_> {
         }
         self.section_title("WHAT NEVER DECIDES", OPEN, never.len());
         self.paragraph(
-            "No record shows these changes, so that no case can. They stand as published.",
+            "No complete record shows these changes, so that no case can. They stand as published.",
             self.style.width,
         );
         let mut whys: Vec<&str> = never.iter().map(|one| one.why.as_str()).collect();
