@@ -26,7 +26,7 @@ const MOST_QUOTED: usize = 3;
 /// The most missing things that are named under a finding.
 const MOST_MISSING: usize = 6;
 
-const SHORT: Ansi = AnsiColor::Red.on_default().bold();
+pub(super) const SHORT: Ansi = AnsiColor::Red.on_default().bold();
 pub(super) const OPEN: Ansi = AnsiColor::Yellow.on_default().bold();
 pub(super) const QUIET: Ansi = Ansi::new().dimmed();
 pub(super) const STRONG: Ansi = Ansi::new().bold();
@@ -139,7 +139,7 @@ impl Page<'_> {
         self.line("");
     }
 
-    fn section_title(&mut self, title: &str, ansi: Ansi, count: usize) {
+    pub(super) fn section_title(&mut self, title: &str, ansi: Ansi, count: usize) {
         let title = self.painted(&format!("{title} ({count})"), ansi);
         self.line(&title);
         self.line("");

@@ -18,6 +18,23 @@ Of several records the gravest counts: 2, 1, 3, 0.
 
 It screens; it approves nothing. Verify every finding with the local authority.";
 
+/// Said below the help text of `prove`.
+const AFTER_PROVE: &str = "\
+What is proved:
+  every case comes out as expected, and each rule has those that its form allows;
+  every limit, row of a table, literal and comparison, changed a little, is noticed by a case;
+  no rule's outcome is settled before anything is recorded;
+  no amendment is without force.
+Told besides: limits left to the place, which way each amendment goes, gaps and overlaps in time.
+
+Exit status:
+  0  proved
+  1  something fails or is unproved
+  2  the library, its cases or the call could not be read
+
+A proof says that the rules do what their cases say. Whether that is the law, say those who answer
+for it: verify with the local authority.";
+
 /// Checks a recorded pressure-sewer installation against the rules in force where it was built.
 #[derive(Debug, Parser)]
 #[command(name = "groundrule", version, about, after_help = AFTER, arg_required_else_help = true)]
@@ -44,6 +61,9 @@ pub enum Command {
     Start(Start),
     /// Tell what differs between two places, dates or rulesets, or between two records of a lot
     Compare(Compare),
+    /// Prove a ruleset: run its cases, change its limits to see whether a case notices, look through its places
+    #[command(after_help = AFTER_PROVE)]
+    Prove(Prove),
     /// List the documents behind the rules, and the rules that stand on each
     Sources(Listing),
     /// Lay out rule files: every word and comment stays, the white space is put in order
@@ -205,6 +225,22 @@ pub struct Compare {
     /// Where to write it; written whole or not at all
     #[arg(long, value_name = "FILE")]
     pub to: Option<PathBuf>,
+}
+
+/// `prove [PLACE]`
+#[derive(Debug, Args)]
+pub struct Prove {
+    /// What this place writes itself, as a path of jurisdictions/; the model and every place where it is left out
+    #[arg(value_name = "PLACE")]
+    pub place: Option<String>,
+    /// One topic, and what places change in it
+    #[arg(long, value_name = "NAME", conflicts_with = "place")]
+    pub topic: Option<String>,
+    /// What places have in force on this date: year-month-day; today where it is left out
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<String>,
+    #[command(flatten)]
+    pub listing: Listing,
 }
 
 /// Which library is asked, in what form it answers, and where to.

@@ -155,6 +155,14 @@ pub fn date_option(option: &str, text: &str) -> Result<Rational, Failure> {
     })
 }
 
+/// The date asked for, or today.
+pub fn on_or_today(text: Option<&str>) -> Result<Rational, Failure> {
+    match text {
+        Some(text) => date_option("--on", text),
+        None => Ok(today()),
+    }
+}
+
 /// What was put in place of parts of a record's head, in words.
 pub fn stood_in(common: &Common) -> Vec<String> {
     let places = (!common.place.is_empty()).then(|| format!("place: {}", common.place.join(", ")));

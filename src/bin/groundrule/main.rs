@@ -6,6 +6,7 @@ mod compare;
 mod input;
 mod language_server;
 mod output;
+mod prove;
 mod rules;
 mod start;
 mod tidy;
@@ -30,6 +31,7 @@ fn main() -> ExitCode {
         Command::Compare(compare) => compare::run(compare),
         Command::Worksheet(worksheet) => worksheet::run(worksheet),
         Command::Rules(rules) => rules::run(rules),
+        Command::Prove(prove) => prove::run(prove),
         Command::Sources(listing) => rules::sources(listing),
         Command::Tidy(tidy) => tidy::run(tidy),
         Command::LanguageServer(server) => language_server::run(server),
