@@ -44,3 +44,5 @@ pub mod prove;
 pub mod compare;
 
 pub mod report;
+
+pub mod editing;

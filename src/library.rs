@@ -22,10 +22,38 @@ static SHARED: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/shared");
 
 /// The ending of files in the rule language.
 const RULE_FILE: &str = ".rules";
+/// The ending of files of cases.
+const CASE_FILE: &str = ".cases.yaml";
+/// The endings of all files that belong to a library.
+const ENDINGS: [&str; 2] = [RULE_FILE, CASE_FILE];
 
-/// The texts of a library by name: `rules/vents.rules`, with `/` between folders.
+/// The texts of a library by name: `rules/vents.rules`, with `/` between folders. The rules and
+/// what comes with them are told apart by their ending.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Texts(pub BTreeMap<String, String>);
+
+impl Texts {
+    /// The texts in the rule language: what a ruleset is, and what its digest is over.
+    pub fn rules(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.ending_in(RULE_FILE)
+    }
+
+    /// The files of cases.
+    pub fn cases(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.ending_in(CASE_FILE)
+    }
+
+    fn ending_in(&self, ending: &'static str) -> impl Iterator<Item = (&str, &str)> {
+        self.0
+            .iter()
+            .filter(move |(name, _)| name.ends_with(ending))
+            .map(|(name, text)| (name.as_str(), text.as_str()))
+    }
+}
+
+fn belongs(name: &str) -> bool {
+    ENDINGS.iter().any(|ending| name.ends_with(ending))
+}
 
 /// A library that was read and checked: ready to be asked.
 #[derive(Debug, Clone)]
@@ -36,7 +64,7 @@ pub struct Opened {
     pub library: Library,
     /// The survey functions of its vocabulary.
     pub survey: Survey,
-    /// The digest of its texts: SHA-256 over names and texts in order.
+    /// The digest of its rule texts: SHA-256 over names and texts in order.
     pub digest: String,
 }
 
@@ -94,7 +122,7 @@ pub fn embedded() -> Texts {
 fn add_embedded(name: &str, folder: &Dir<'_>, texts: &mut BTreeMap<String, String>) {
     for file in folder.files() {
         let path = file.path().to_string_lossy().replace('\\', "/");
-        if let (true, Some(text)) = (path.ends_with(RULE_FILE), file.contents_utf8()) {
+        if let (true, Some(text)) = (belongs(&path), file.contents_utf8()) {
             texts.insert(format!("{name}/{path}"), text.to_owned());
         }
     }
@@ -112,9 +140,8 @@ fn add_embedded(name: &str, folder: &Dir<'_>, texts: &mut BTreeMap<String, Strin
 pub fn open(texts: &Texts) -> Result<Opened, Problems> {
     let mut sources = Sources::default();
     let named: Vec<(SourceId, Role)> = texts
-        .0
-        .iter()
-        .map(|(name, text)| (sources.add(name.as_str(), text.as_str()), role(name)))
+        .rules()
+        .map(|(name, text)| (sources.add(name, text), role(name)))
         .collect();
     match open_sources(&sources, &named) {
         Ok((library, survey)) => Ok(Opened {
@@ -181,7 +208,7 @@ fn role(name: &str) -> Role {
 
 fn digest(texts: &Texts) -> String {
     let mut hash = Sha256::new();
-    for (name, text) in &texts.0 {
+    for (name, text) in texts.rules() {
         // Lengths keep a name from running into its text.
         hash.update(format!("{} {}\n", name.len(), text.len()));
         hash.update(name);
@@ -211,9 +238,9 @@ mod folder {
     use thiserror::Error;
     use walkdir::WalkDir;
 
-    use super::{RULE_FILE, Texts};
+    use super::{Texts, belongs};
 
-    /// The most that a library's rule files may hold together, in bytes.
+    /// The most that a library's files may hold together, in bytes.
     const MOST_BYTES: u64 = 64 << 20;
 
     /// What keeps a library from being read from a folder.
@@ -239,7 +266,7 @@ mod folder {
             reason: String,
         },
         /// More than a library can be.
-        #[error("the rule files in {} hold more than 64 MiB", .folder.display())]
+        #[error("the rules and cases in {} hold more than 64 MiB", .folder.display())]
         #[diagnostic(
             code(library::too_large),
             help("name the folder of the library itself")
@@ -250,7 +277,7 @@ mod folder {
         },
     }
 
-    /// Reads the rule files of a folder. Links are not followed: a library is what lies in it.
+    /// Reads the rules and cases of a folder. Links are not followed: a library is what lies in it.
     ///
     /// # Errors
     ///
@@ -279,7 +306,7 @@ mod folder {
                     .unwrap_or(entry.path())
                     .to_string_lossy()
                     .replace('\\', "/");
-                if !entry.file_type().is_file() || !name.ends_with(RULE_FILE) {
+                if !entry.file_type().is_file() || !belongs(&name) {
                     continue;
                 }
                 let unreadable = |reason: String| FolderFailure::Unreadable {

@@ -7,16 +7,18 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::check::typed::{
-    Constant, Decision, HeadClause, Library, LimitId, Obligation, Rule, TableId,
+    Action, Constant, Decision, HeadClause, Library, LimitId, Obligation, Rule, RuleId, Statement,
+    TableId,
 };
 use crate::finding::Layer;
 use crate::forms::{block_names, clauses, compared_with};
 use crate::judge::{clause, limit, obligation};
 use crate::layers::{
-    Direction, Effect, InForce, RuleInForce, Standing, cell_standing, change, direction_of_cells,
-    direction_of_limit, limit_standing,
+    self, Direction, Effect, InForce, RuleInForce, Standing, cell_standing, change,
+    direction_of_cells, direction_of_limit, limit_standing,
 };
 use crate::library::Opened;
+use crate::quantity::date;
 
 /// One side: what is in force by which library.
 #[derive(Debug, Clone, Copy)]
@@ -106,7 +108,7 @@ pub fn compare_rules(before: Side<'_>, after: Side<'_>) -> Vec<Change> {
     }
     for (id, rule) in &old {
         if !new.contains_key(id) {
-            changes.push(whole(before, rule, Kind::Struck));
+            changes.push(struck(before, rule, after));
         }
     }
     let values = values(before, &old, after, &new);
@@ -151,13 +153,61 @@ fn whole(side: Side<'_>, rule: &RuleInForce, kind: Kind) -> Change {
         what: None,
         before: None,
         after: None,
-        from: latest.map(|statement| crate::quantity::date::show(statement.from.value)),
+        from: latest.map(|statement| date::show(statement.from.value)),
         until: latest
             .and_then(|statement| statement.until.as_ref())
-            .map(|until| crate::quantity::date::show(until.value)),
+            .map(|until| date::show(until.value)),
         clauses: cited,
         because: latest.map(|statement| statement.because.clone()),
     }
+}
+
+/// A rule that is asked no longer, and who struck it, where somebody did.
+fn struck(before: Side<'_>, rule: &RuleInForce, after: Side<'_>) -> Change {
+    let change = whole(before, rule, Kind::Struck);
+    let Some(statement) = striking(after, &change.rules[0]) else {
+        return change;
+    };
+    let library = &after.opened.library;
+    let cited = statement.citations.iter().map(|citation| {
+        let clause = clause(library, citation);
+        format!(
+            "{} ({}), {}",
+            clause.document, clause.edition, clause.section
+        )
+    });
+    Change {
+        from: Some(date::show(statement.from.value)),
+        until: statement
+            .until
+            .as_ref()
+            .map(|until| date::show(until.value)),
+        clauses: cited.collect(),
+        because: Some(statement.because.clone()),
+        ..change
+    }
+}
+
+/// The statement in force that takes a rule, or its topic, out of force.
+fn striking<'a>(side: Side<'a>, id: &str) -> Option<&'a Statement> {
+    let library = &side.opened.library;
+    let at = library.rules.iter().position(|rule| rule.id == id)?;
+    let (rule, topic) = (RuleId::at(at), library.rules[at].topic);
+    let standing = side
+        .in_force
+        .topics
+        .iter()
+        .find(|known| known.topic == topic)?;
+    let on = standing.date?;
+    let inwards = standing.way.iter().rev();
+    let statements = inwards.flat_map(|place| &library.places[place.index()].statements);
+    statements
+        .filter(|statement| layers::in_force_on(statement, on))
+        .find(|statement| match &statement.action {
+            Action::StrikeRule(struck) => *struck == rule,
+            Action::StrikeTopic(struck) => *struck == topic,
+            _ => false,
+        })
 }
 
 /// What differs in a rule's own text.
@@ -361,6 +411,8 @@ fn values(before: Side<'_>, old: &ById<'_>, after: Side<'_>, new: &ById<'_>) -> 
             None => change,
             Some(table) => {
                 let known = &library.tables[table.index()];
+                let mut cells = cells;
+                cells.sort_unstable();
                 let names = block_names(known, &library.vocabulary, &cells);
                 let what = change.what.unwrap_or_default();
                 Change {

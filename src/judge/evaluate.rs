@@ -818,7 +818,7 @@ fn plain(value: Value<'_>) -> Outcome<'_> {
     }
 }
 
-fn constant<'a>(value: code::Value) -> Value<'a> {
+pub(crate) fn constant<'a>(value: code::Value) -> Value<'a> {
     match value {
         code::Value::Number(interval) => Value::Number(interval),
         code::Value::Label(place) => Value::Places(Places::one(place)),
@@ -826,7 +826,7 @@ fn constant<'a>(value: code::Value) -> Value<'a> {
 }
 
 /// What is absent narrows nothing.
-fn unknown<'a>(gives: Type) -> Value<'a> {
+pub(crate) fn unknown<'a>(gives: Type) -> Value<'a> {
     match gives {
         Type::Quantity(_) | Type::Slope | Type::Point(_) => Value::Number(Interval::WHOLE),
         Type::YesNo => Value::Truth(Truth::Unknown),
@@ -836,7 +836,7 @@ fn unknown<'a>(gives: Type) -> Value<'a> {
 }
 
 /// The least value that holds both; `ordered` says whether labels have a range between.
-fn hull<'a>(known: Option<Value<'a>>, more: Value<'a>, ordered: bool) -> Value<'a> {
+pub(crate) fn hull<'a>(known: Option<Value<'a>>, more: Value<'a>, ordered: bool) -> Value<'a> {
     match (known, more) {
         (None, more) => more,
         (Some(Value::Number(a)), Value::Number(b)) => Value::Number(a.hull(b)),
@@ -850,7 +850,7 @@ fn hull<'a>(known: Option<Value<'a>>, more: Value<'a>, ordered: bool) -> Value<'
 }
 
 /// How two values compare, and the margin: positive where it holds.
-fn compared(
+pub(crate) fn compared(
     comparator: Comparator,
     left: Value<'_>,
     right: Value<'_>,
@@ -925,7 +925,7 @@ fn greater_margin(one: Option<Interval>, other: Option<Interval>) -> bool {
 }
 
 /// The places of an axis that a key may fall in, `first..past`, and whether it may fall outside.
-fn axis_places(axis: &Axis, key: Value<'_>) -> (usize, usize, bool) {
+pub(crate) fn axis_places(axis: &Axis, key: Value<'_>) -> (usize, usize, bool) {
     match axis {
         Axis::Scale { places, ordered } => {
             let key = key.places();

@@ -8,7 +8,7 @@ mod describe;
 pub(crate) mod evaluate;
 mod report;
 mod show;
-mod value;
+pub(crate) mod value;
 mod why;
 
 use std::borrow::Cow;

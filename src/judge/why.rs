@@ -195,7 +195,9 @@ impl<'a> Working<'a> {
     /// A step as its rule says it, on one line.
     fn written(&self, node: &Node) -> String {
         let text = self.rule_texts.slice(node.span);
-        text.split_whitespace().collect::<Vec<_>>().join(" ")
+        let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        // What is called may be broken behind its parenthesis.
+        line.replace("( ", "(")
     }
 
     fn reading(&self, thing: ThingRef, fact: FactId) -> (Option<String>, Option<Unit>) {

@@ -20,7 +20,8 @@ mod grammar {
     #[grammar = "language/grammar.pest"]
     pub struct Grammar;
 }
-use grammar::{Grammar, Rule as Part};
+use grammar::Grammar;
+pub(super) use grammar::Rule as Part;
 
 /// So many mistakes of one file are shown.
 const MOST_ERRORS: usize = 20;
@@ -30,6 +31,16 @@ const MOST_ERRORS: usize = 20;
 /// Each item is read by itself, so that a mistake in one hides none in another; of an item that
 /// does not read, each clause is.
 pub fn parse(sources: &Sources, id: SourceId) -> Result<File, Vec<Located<SyntaxError>>> {
+    let (file, errors) = parse_what_reads(sources, id);
+    if errors.is_empty() {
+        return Ok(file);
+    }
+    Err(errors)
+}
+
+/// Reads the items that do read, and tells the mistakes of the others: for editors, in which some
+/// item is always half written.
+pub fn parse_what_reads(sources: &Sources, id: SourceId) -> (File, Vec<Located<SyntaxError>>) {
     let mut layout = Layout::of(&sources.get(id).text, id);
     let mut errors = std::mem::take(&mut layout.errors);
     let mut items = Vec::new();
@@ -39,12 +50,9 @@ pub fn parse(sources: &Sources, id: SourceId) -> Result<File, Vec<Located<Syntax
             Err(more) => errors.extend(more.into_iter().map(|error| (item.start, error))),
         }
     }
-    if errors.is_empty() {
-        return Ok(File { items });
-    }
     errors.sort_by_key(|(start, _)| *start);
     let errors = errors.into_iter().map(|(_, error)| error).collect();
-    Err(located(id, errors))
+    (File { items }, located(id, errors))
 }
 
 fn located(source: SourceId, mut errors: Vec<SyntaxError>) -> Vec<Located<SyntaxError>> {
@@ -57,6 +65,45 @@ fn located(source: SourceId, mut errors: Vec<SyntaxError>) -> Vec<Located<Syntax
         .into_iter()
         .map(|error| Located { source, error })
         .collect()
+}
+
+/// A part of a text and what it is made of, each word and mark included.
+#[derive(Debug)]
+pub(super) struct Node {
+    /// What it is.
+    pub part: Part,
+    /// Its first byte.
+    pub start: usize,
+    /// One past its last byte; of what is made of others, blanks may follow before it.
+    pub end: usize,
+    /// Its parts in order; none for a word, a mark, a text, a quantity or a name with dots.
+    pub parts: Vec<Node>,
+}
+
+/// An item with all its words; nothing for one that does not read.
+pub(super) fn concrete(layout: &Layout<'_>, item: &ItemText) -> Option<Node> {
+    let text = &layout.text[item.start..item.end];
+    let pair = read(Part::item_alone, text, item.start).ok()?;
+    Some(node(pair, item.start))
+}
+
+fn node(pair: Pair<'_, Part>, offset: usize) -> Node {
+    let (part, span) = (pair.as_rule(), pair.as_span());
+    let parts = match part {
+        Part::text | Part::path => Vec::new(),
+        _ => pair
+            .into_inner()
+            // Circumstances may be none.
+            .filter(|inner| !inner.as_str().trim().is_empty())
+            .map(|inner| node(inner, offset))
+            .collect(),
+    };
+    Node {
+        part,
+        start: offset + span.start(),
+        end: offset + span.end(),
+        parts,
+    }
 }
 
 fn read_item(layout: &Layout<'_>, item: &ItemText) -> Result<Item, Vec<SyntaxError>> {
@@ -130,6 +177,134 @@ fn read(part: Part, text: &str, offset: usize) -> Result<Pair<'_, Part>, Failure
     }
 }
 
+/// The words of the language that may follow what there is of an item; none where that has a
+/// mistake already.
+pub fn words_that_may_follow(item: &str) -> Vec<String> {
+    let Err(error) = Grammar::parse(Part::item_alone, item) else {
+        return Vec::new();
+    };
+    let at = match error.location {
+        InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
+    };
+    let (true, ErrorVariant::ParsingError { positives, .. }) =
+        (item[at..].trim().is_empty(), &error.variant)
+    else {
+        return Vec::new();
+    };
+    let mut words: Vec<String> = positives
+        .iter()
+        .flat_map(|part| first_words(*part))
+        .collect();
+    words.sort();
+    words.dedup();
+    words
+}
+
+/// The words of the language that a part may begin with.
+fn first_words(part: Part) -> Vec<String> {
+    let words: &[&str] = match part {
+        Part::expression | Part::conditional | Part::primary => &[
+            "if",
+            "every",
+            "some",
+            "not",
+            "count of",
+            "least of",
+            "greatest of",
+            "total of",
+            "lesser of",
+            "greater of",
+        ],
+        Part::disjunction | Part::conjunction | Part::negation => {
+            return [&["not".to_owned()], first_words(Part::sum).as_slice()].concat();
+        }
+        Part::comparison | Part::sum | Part::product | Part::conversion | Part::power => &[
+            "count of",
+            "least of",
+            "greatest of",
+            "total of",
+            "lesser of",
+            "greater of",
+        ],
+        Part::negative => return first_words(Part::sum),
+        Part::count | Part::count_of => &["count of"],
+        Part::fold | Part::fold_of => &["least of", "greatest of", "total of"],
+        Part::lesser | Part::lesser_of => &["lesser of", "greater of"],
+        Part::comparator => &[
+            "is at least",
+            "is at most",
+            "is more than",
+            "is less than",
+            "is",
+        ],
+        Part::is_at_least => &["is at least"],
+        Part::is_at_most => &["is at most"],
+        Part::is_more_than => &["is more than"],
+        Part::is_less_than => &["is less than"],
+        Part::is_one_of => &["is one of"],
+        Part::obligation => &["shall", "shall record", "should", "refer", "precaution"],
+        Part::shall_record => &["shall record"],
+        Part::citation => &["cite"],
+        Part::circumstances => &["from", "until", "cite", "because", "tighten only", "fixed"],
+        Part::narrowing => &["tighten only", "fixed"],
+        Part::tighten_only => &["tighten only"],
+        Part::from_memory => &["from memory"],
+        Part::by_place => &["set by the place"],
+        Part::key | Part::keys | Part::row => &["up to", "from", "any", "beyond", "below"],
+        Part::up_to => &["up to"],
+        Part::and_over => &["and over"],
+        Part::no_value | Part::side => &["no value"],
+        Part::no_end => &["no end"],
+        Part::origin => &["measured", "stated"],
+        Part::form => &["run", "stretch", "point"],
+        Part::until_hold | Part::until_date => &["until"],
+        Part::then_by => &["then"],
+        Part::date_choice => &["date"],
+        Part::source_key => &["title", "publisher", "edition", "binding", "address"],
+        Part::source_clause => &[
+            "title",
+            "publisher",
+            "edition",
+            "kind",
+            "binding",
+            "address",
+        ],
+        Part::variance_text => &["lot", "subject", "authority", "because"],
+        Part::variance_clause => &[
+            "rule",
+            "lot",
+            "subject",
+            "authority",
+            "date",
+            "until",
+            "because",
+        ],
+        Part::every
+        | Part::some
+        | Part::title
+        | Part::each
+        | Part::when
+        | Part::hold
+        | Part::remedy
+        | Part::hazard
+        | Part::authority
+        | Part::decision
+        | Part::list
+        | Part::by
+        | Part::because
+        | Part::between => return vec![format!("{part:?}")],
+        other => {
+            let name = format!("{other:?}");
+            return name
+                .strip_prefix("w_")
+                .map(str::to_owned)
+                .into_iter()
+                .collect();
+        }
+    };
+    words.iter().map(|word| (*word).to_owned()).collect()
+}
+
 fn failure(mut error: pest::error::Error<Part>, offset: usize) -> Failure {
     let at = match error.location {
         InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
@@ -197,7 +372,7 @@ fn parts(pair: Pair<'_, Part>) -> Parts<'_> {
 }
 
 /// A quantity or label with single spaces, and `-` for the longer minus, directly before its number.
-fn tidied(text: &str) -> String {
+pub(super) fn tidied(text: &str) -> String {
     let words: Vec<&str> = text.split_whitespace().collect();
     let text = words.join(" ").replace('−', "-");
     match text.strip_prefix("- ") {

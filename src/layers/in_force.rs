@@ -158,7 +158,7 @@ fn has_a_say(library: &Library, topic: TopicId, place: PlaceId, date: Option<Rat
 }
 
 /// The topic that a statement is on; none for a place's own limits.
-pub(super) fn topic_of(library: &Library, action: &Action) -> Option<TopicId> {
+pub(crate) fn topic_of(library: &Library, action: &Action) -> Option<TopicId> {
     let owner = match action {
         Action::Adopt(topic) | Action::StrikeTopic(topic) => return Some(*topic),
         Action::AmendLimit { limit, .. }

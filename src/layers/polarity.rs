@@ -36,13 +36,13 @@ pub fn direction_of_cells(library: &Library, table: TableId) -> Direction {
 
 /// A limit, or the cells of a table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Target {
+pub(crate) enum Target {
     Limit(LimitId),
     Cells(TableId),
 }
 
 /// Which way a target is looser on a way of places: what others add or replace has no say there.
-pub(super) fn direction_on(library: &Library, target: Target, way: &[PlaceId]) -> Direction {
+pub(crate) fn direction_on(library: &Library, target: Target, way: &[PlaceId]) -> Direction {
     direction(library, target, Some(way))
 }
 

@@ -125,7 +125,7 @@ pub(super) fn latest<'a, T>(
 }
 
 /// Whether a statement's period holds a date.
-pub(super) fn in_force_on(statement: &Statement, date: Rational) -> bool {
+pub fn in_force_on(statement: &Statement, date: Rational) -> bool {
     statement.from.value <= date
         && statement
             .until

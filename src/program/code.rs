@@ -174,6 +174,86 @@ pub struct Node {
     pub span: Span,
 }
 
+impl Node {
+    /// The steps that it takes first, arguments that are values among them.
+    pub fn parts(&self) -> Vec<&Node> {
+        match &self.step {
+            Step::Constant(..)
+            | Step::Text(_)
+            | Step::Fact(..)
+            | Step::Id(_)
+            | Step::Limit(_)
+            | Step::Count(_, None) => Vec::new(),
+            Step::Lookup(_, parts) | Step::And(parts) | Step::Or(parts) => parts.iter().collect(),
+            Step::Survey(_, arguments) => arguments
+                .iter()
+                .filter_map(|argument| match argument {
+                    Argument::Value(value) => Some(value),
+                    Argument::Thing(_) => None,
+                })
+                .collect(),
+            Step::Define(_, inner)
+            | Step::Negate(inner)
+            | Step::Power(inner, _)
+            | Step::Root(inner)
+            | Step::In(inner, _)
+            | Step::Not(inner)
+            | Step::Every(_, inner)
+            | Step::Some(_, inner)
+            | Step::Count(_, Some(inner))
+            | Step::Fold(_, _, inner) => vec![inner],
+            Step::Arithmetic(_, left, right)
+            | Step::Compare(_, _, left, right)
+            | Step::Lesser(left, right)
+            | Step::Greater(left, right) => vec![left, right],
+            Step::OneOf(_, value, alternatives) => {
+                std::iter::once(&**value).chain(alternatives).collect()
+            }
+            Step::If(condition, then, otherwise) => vec![condition, then, otherwise],
+        }
+    }
+
+    /// The same, to be changed.
+    pub fn parts_mut(&mut self) -> Vec<&mut Node> {
+        match &mut self.step {
+            Step::Constant(..)
+            | Step::Text(_)
+            | Step::Fact(..)
+            | Step::Id(_)
+            | Step::Limit(_)
+            | Step::Count(_, None) => Vec::new(),
+            Step::Lookup(_, parts) | Step::And(parts) | Step::Or(parts) => {
+                parts.iter_mut().collect()
+            }
+            Step::Survey(_, arguments) => arguments
+                .iter_mut()
+                .filter_map(|argument| match argument {
+                    Argument::Value(value) => Some(value),
+                    Argument::Thing(_) => None,
+                })
+                .collect(),
+            Step::Define(_, inner)
+            | Step::Negate(inner)
+            | Step::Power(inner, _)
+            | Step::Root(inner)
+            | Step::In(inner, _)
+            | Step::Not(inner)
+            | Step::Every(_, inner)
+            | Step::Some(_, inner)
+            | Step::Count(_, Some(inner))
+            | Step::Fold(_, _, inner) => vec![inner],
+            Step::Arithmetic(_, left, right)
+            | Step::Compare(_, _, left, right)
+            | Step::Lesser(left, right)
+            | Step::Greater(left, right) => vec![left, right],
+            Step::OneOf(_, value, alternatives) => {
+                std::iter::once(&mut **value).chain(alternatives).collect()
+            }
+            Step::If(condition, then, otherwise) => vec![condition, then, otherwise],
+        }
+    }
+}
+
 /// An argument of a survey function.
 #[derive(Debug, Clone)]
 pub enum Argument {

@@ -1,7 +1,8 @@
 //! A file of cases in, each expectation and what came of it out.
 //!
 //! The model's cases are judged as if the whole topic were adopted everywhere and nothing amended;
-//! a place's cases, by the rules in force at that place.
+//! a place's cases, by the rules in force at that place. A case is read once: what it expects of a
+//! rule is kept beside that rule alone, compiled, so that a change of it is judged quickly.
 
 use std::borrow::Cow;
 
@@ -38,10 +39,99 @@ pub struct Outcome {
 impl Outcome {
     /// Whether it is as expected.
     pub fn holds(&self) -> bool {
-        match self.expected.as_slice() {
-            [one] => !self.found.is_empty() && self.found.iter().all(|verdict| verdict == one),
-            several => several == self.found,
+        as_expected(&self.expected, &self.found)
+    }
+}
+
+/// Whether verdicts are as expected, where a single one is expected of every subject.
+pub(super) fn as_expected(expected: &[Verdict], found: &[Verdict]) -> bool {
+    match expected {
+        [one] => !found.is_empty() && found.iter().all(|verdict| verdict == one),
+        several => several == found,
+    }
+}
+
+/// A file of cases, read.
+#[derive(Debug, Clone)]
+pub(super) struct CaseFile {
+    /// Its text.
+    pub id: SourceId,
+    /// Its tree.
+    pub root: Node,
+    /// Its cases.
+    pub cases: Vec<Case>,
+}
+
+/// A case, read.
+#[derive(Debug, Clone)]
+pub(super) struct Case {
+    /// What it shows.
+    pub name: String,
+    /// Where it stands in its file's list.
+    pub at: usize,
+    /// Its record, as read and before the survey looked at it.
+    pub record: Record,
+    /// The same, completed.
+    pub complete: Record,
+    /// What it expects, a rule each.
+    pub checks: Vec<Check>,
+}
+
+/// What a case expects of one rule.
+#[derive(Debug, Clone)]
+pub(super) struct Check {
+    /// The rule's id.
+    pub rule: String,
+    /// Where the expectation stands.
+    pub span: Span,
+    /// The verdicts expected.
+    pub expected: Vec<Verdict>,
+    /// That rule alone as the case's place and date have it.
+    pub program: Program,
+}
+
+impl Check {
+    /// The verdicts on a record.
+    pub fn verdicts(&self, opened: &Opened, record: &Record) -> Vec<Verdict> {
+        verdicts(&self.program, opened, record)
+    }
+
+    /// Whether verdicts are as it expects.
+    pub fn expects(&self, found: &[Verdict]) -> bool {
+        as_expected(&self.expected, found)
+    }
+
+    /// What came of it.
+    pub fn outcome(&self, opened: &Opened, case: &Case) -> Outcome {
+        Outcome {
+            case: case.name.clone(),
+            span: self.span,
+            rule: self.rule.clone(),
+            expected: self.expected.clone(),
+            found: self.verdicts(opened, &case.complete),
         }
+    }
+}
+
+/// The verdicts of a program on a record, in the order of subjects.
+pub(super) fn verdicts(program: &Program, opened: &Opened, record: &Record) -> Vec<Verdict> {
+    judge(program, &opened.library.vocabulary, &opened.survey, record)
+        .iter()
+        .map(Judgement::verdict)
+        .collect()
+}
+
+impl CaseFile {
+    /// What came of each expectation.
+    pub fn outcomes(&self, opened: &Opened) -> Vec<Outcome> {
+        self.cases
+            .iter()
+            .flat_map(|case| {
+                case.checks
+                    .iter()
+                    .map(move |check| check.outcome(opened, case))
+            })
+            .collect()
     }
 }
 
@@ -55,13 +145,28 @@ pub fn run_cases(
     sources: &Sources,
     id: SourceId,
 ) -> Result<Vec<Outcome>, Vec<Problem>> {
+    let file = read_cases(opened, sources, id, &|_| true)?;
+    Ok(file.map_or_else(Vec::new, |file| file.outcomes(opened)))
+}
+
+/// Reads every case of a file; none of an empty one, or of one whose cases aren't wanted.
+///
+/// # Errors
+///
+/// Mistakes of the file and of its records.
+pub(super) fn read_cases(
+    opened: &Opened,
+    sources: &Sources,
+    id: SourceId,
+    wanted: &dyn Fn(Under) -> bool,
+) -> Result<Option<CaseFile>, Vec<Problem>> {
     let mut mistakes = Mistakes::default();
     let root = yaml::parse(sources, id, &mut mistakes);
     if !mistakes.is_empty() {
         return Err(problems(mistakes.told(sources)));
     }
     let Some(root) = root else {
-        return Ok(Vec::new());
+        return Ok(None);
     };
     let mut run = Run {
         opened,
@@ -69,12 +174,11 @@ pub fn run_cases(
         id,
         problems: Vec::new(),
     };
-    let outcomes = run.file(&root);
-    if run.problems.is_empty() {
-        Ok(outcomes)
-    } else {
-        Err(run.problems)
+    let read = run.file(&root, wanted);
+    if !run.problems.is_empty() {
+        return Err(run.problems);
     }
+    Ok(read.map(|cases| CaseFile { id, root, cases }))
 }
 
 fn problems<E: miette::Diagnostic + Send + Sync + 'static>(
@@ -84,9 +188,11 @@ fn problems<E: miette::Diagnostic + Send + Sync + 'static>(
 }
 
 /// By what a file's cases are judged.
-#[derive(Clone, Copy)]
-enum Under {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Under {
+    /// By a topic's own rules.
     Topic(TopicId),
+    /// By what is in force at a place.
     Place(PlaceId),
 }
 
@@ -108,16 +214,14 @@ impl Run<'_> {
         }));
     }
 
-    fn file(&mut self, root: &Node) -> Vec<Outcome> {
+    fn file(&mut self, root: &Node, wanted: &dyn Fn(Under) -> bool) -> Option<Vec<Case>> {
         self.known_keys(root, &FILE_KEYS, "a file of cases");
-        let Some(under) = self.under(root) else {
-            return Vec::new();
-        };
+        let under = self.under(root).filter(|under| wanted(*under))?;
         let (Some(head), Some(cases)) = (
             self.required(root, "head", "add `head:`, a record's head for all cases"),
             self.required(root, "cases", "add `cases:`, a list of cases"),
         ) else {
-            return Vec::new();
+            return None;
         };
         let Some(cases) = cases.elements() else {
             self.tell(CaseError::MissingKey {
@@ -125,13 +229,14 @@ impl Run<'_> {
                 help: "`cases:` holds a list: `- case: …`",
                 at: cases.span,
             });
-            return Vec::new();
+            return None;
         };
-        let mut outcomes = Vec::new();
-        for case in cases {
-            outcomes.extend(self.case(root, under, head, case));
-        }
-        outcomes
+        let cases = cases.iter().enumerate();
+        Some(
+            cases
+                .filter_map(|(at, case)| self.case(root, under, head, (at, case)))
+                .collect(),
+        )
     }
 
     fn known_keys(&mut self, node: &Node, known: &[&str], of: &'static str) {
@@ -199,34 +304,36 @@ impl Run<'_> {
         });
     }
 
-    fn case(&mut self, root: &Node, under: Under, head: &Node, case: &Node) -> Vec<Outcome> {
+    fn case(
+        &mut self,
+        root: &Node,
+        under: Under,
+        head: &Node,
+        (at, case): (usize, &Node),
+    ) -> Option<Case> {
         self.known_keys(case, &CASE_KEYS, "a case");
         let (Some(name), Some(fragment), Some(expect)) = (
             self.required(case, "case", "say what it shows: `case: …`"),
             self.required(case, "record", "add `record:`, what was recorded"),
             self.required(case, "expect", "add `expect:`, a verdict by rule"),
         ) else {
-            return Vec::new();
+            return None;
         };
         let departures: Vec<&Node> = case.get("head").into_iter().collect();
         let vocabulary = &self.opened.library.vocabulary;
         let record = match read_fragment(vocabulary, self.sources, head, &departures, fragment) {
-            Ok(record) => survey::complete(vocabulary, record),
+            Ok(record) => record,
             Err(errors) => {
                 self.problems.extend(problems(errors));
-                return Vec::new();
+                return None;
             }
         };
         let mut library = Cow::Borrowed(&self.opened.library);
         for set in [root.get("set"), case.get("set")].into_iter().flatten() {
             self.set(library.to_mut(), set);
         }
-        let Some(program) = self.program(&library, under, &record) else {
-            return Vec::new();
-        };
-        let judgements = judge(&program, &library.vocabulary, &self.opened.survey, &record);
-        let name = name.text().unwrap_or_default().to_owned();
-        let mut outcomes = Vec::new();
+        let standing = self.standing(&library, under, &record)?;
+        let mut checks = Vec::new();
         for entry in expect.entries().unwrap_or_default() {
             let Some(rule) = self.rule(&library, under, &entry.key) else {
                 continue;
@@ -234,20 +341,38 @@ impl Run<'_> {
             let Some(expected) = self.verdicts(&entry.value) else {
                 continue;
             };
-            let found = judgements
-                .iter()
-                .filter(|judgement| library.rules[judgement.rule.rule.index()].id == rule)
-                .map(Judgement::verdict)
-                .collect();
-            outcomes.push(Outcome {
-                case: name.clone(),
-                span: entry.key.span,
+            checks.push(Check {
+                program: self.alone(&library, &standing, &rule),
                 rule,
+                span: entry.key.span,
                 expected,
-                found,
             });
         }
-        outcomes
+        Some(Case {
+            name: name.text().unwrap_or_default().to_owned(),
+            at,
+            complete: survey::complete(vocabulary, record.clone()),
+            record,
+            checks,
+        })
+    }
+
+    /// One rule of those in force, compiled.
+    fn alone(&self, library: &Library, standing: &InForce, rule: &str) -> Program {
+        let mut alone = InForce {
+            topics: standing.topics.clone(),
+            ..InForce::default()
+        };
+        alone.rules = standing
+            .rules
+            .iter()
+            .filter(|known| library.rules[known.rule.index()].id == rule)
+            .cloned()
+            .collect();
+        let mut program = compile(library, &self.opened.survey, alone);
+        // Judging asks only the rules.
+        program.topics = Vec::new();
+        program
     }
 
     fn verdicts(&mut self, node: &Node) -> Option<Vec<Verdict>> {
@@ -328,23 +453,22 @@ impl Run<'_> {
         }
     }
 
-    fn program(&mut self, library: &Library, under: Under, record: &Record) -> Option<Program> {
+    fn standing(&mut self, library: &Library, under: Under, record: &Record) -> Option<InForce> {
         let dates = dates(record);
-        let standing = match under {
-            Under::Topic(topic) => topic_alone(library, topic, &dates),
+        match under {
+            Under::Topic(topic) => Some(topic_alone(library, topic, &dates)),
             Under::Place(place) => match in_force(library, &[place], &dates) {
-                Ok(standing) => standing,
+                Ok(standing) => Some(standing),
                 Err(errors) => {
                     let located = errors.into_iter().map(|error| Located {
                         source: self.id,
                         error,
                     });
                     self.problems.extend(problems(located.collect()));
-                    return None;
+                    None
                 }
             },
-        };
-        Some(compile(library, &self.opened.survey, standing))
+        }
     }
 }
 

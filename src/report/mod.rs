@@ -6,6 +6,9 @@ pub mod json;
 #[cfg(feature = "program")]
 pub mod mistakes;
 #[cfg(feature = "program")]
+pub mod prove;
+#[cfg(feature = "program")]
 pub mod terminal;
+pub mod words;
 #[cfg(feature = "program")]
 pub mod worksheet;

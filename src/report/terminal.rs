@@ -5,11 +5,12 @@ use anstyle::{AnsiColor, Style as Ansi};
 use textwrap::{Options, WordSplitter, wrap};
 
 use crate::finding::{
-    Clause, ClauseStanding, Due, Finding, Layer, Limit, Obligation, Report, STANDING, Subject,
-    Verdict,
+    Clause, ClauseStanding, Due, Finding, Obligation, Report, STANDING, Subject, Verdict,
 };
 use crate::forms::{Coverage, SourceEntry, TopicEntry};
 use crate::judge::{Explanation, Line};
+
+pub use super::words::way_words;
 
 /// How a terminal is written to.
 #[derive(Debug, Clone, Copy)]
@@ -25,7 +26,7 @@ const MOST_QUOTED: usize = 3;
 /// The most missing things that are named under a finding.
 const MOST_MISSING: usize = 6;
 
-const SHORT: Ansi = AnsiColor::Red.on_default().bold();
+pub(super) const SHORT: Ansi = AnsiColor::Red.on_default().bold();
 pub(super) const OPEN: Ansi = AnsiColor::Yellow.on_default().bold();
 pub(super) const QUIET: Ansi = Ansi::new().dimmed();
 pub(super) const STRONG: Ansi = Ansi::new().bold();
@@ -138,7 +139,7 @@ impl Page<'_> {
         self.line("");
     }
 
-    fn section_title(&mut self, title: &str, ansi: Ansi, count: usize) {
+    pub(super) fn section_title(&mut self, title: &str, ansi: Ansi, count: usize) {
         let title = self.painted(&format!("{title} ({count})"), ansi);
         self.line(&title);
         self.line("");
@@ -510,32 +511,6 @@ pub fn clause_words(clause: &Clause) -> String {
         edition => format!(", {edition}"),
     };
     format!("{}{edition}, {}{standing}", clause.document, clause.section)
-}
-
-/// A limit and its way through the layers.
-pub fn way_words(limit: &Limit) -> String {
-    let steps: Vec<String> = limit.way.iter().map(layer_words).collect();
-    format!("{}: {}", limit.name, steps.join(" → "))
-}
-
-fn layer_words(layer: &Layer) -> String {
-    let mut inside = vec![layer.layer.clone()];
-    if let Some(from) = &layer.from {
-        inside.push(format!("from {from}"));
-    }
-    if let Some(until) = &layer.until {
-        inside.push(format!("until {until}"));
-    }
-    if layer.layer != "model" {
-        inside.push(layer.clause.clone());
-    }
-    if let Some(because) = &layer.because {
-        inside.push(because.clone());
-    }
-    if let Some(note) = &layer.note {
-        inside.push(note.to_uppercase());
-    }
-    format!("{} ({})", layer.value, inside.join("; "))
 }
 
 /// The whole computation of a rule on each of its subjects.

@@ -1,6 +1,7 @@
 #!/bin/sh
-# Makes every reference again in a fresh environment and compares it with what is stored.
-# Fails if any differs. PYTHON names the interpreter (3.11 or later).
+# Makes every reference again in a fresh environment and compares it with what is stored, and uses
+# the language server as an editor does. Fails if any differs. PYTHON names the interpreter (3.11 or
+# later).
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
 folder=$(mktemp -d)
@@ -12,9 +13,14 @@ python="$folder/venv/bin/python"
 "$python" -m pip install --quiet --disable-pip-version-check --no-deps --requirement "$here/requirements_data.txt"
 
 failed=0
-for reference in networks friction clearance cover plan units; do
+for reference in networks friction clearance cover plan units tables; do
     echo "$reference:"
     # The byte code stays out of the tree.
     PYTHONDONTWRITEBYTECODE=1 "$python" "$here/$reference/generate.py" --check || failed=1
 done
+
+echo "editor:"
+cargo build --quiet --locked --manifest-path "$here/../../Cargo.toml"
+program="${CARGO_TARGET_DIR:-$here/../../target}/debug/groundrule"
+PYTHONDONTWRITEBYTECODE=1 "$python" "$here/editor/check.py" "$program" || failed=1
 exit "$failed"

@@ -18,6 +18,23 @@ Of several records the gravest counts: 2, 1, 3, 0.
 
 It screens; it approves nothing. Verify every finding with the local authority.";
 
+/// Said below the help text of `prove`.
+const AFTER_PROVE: &str = "\
+What is proved:
+  every case comes out as expected, and each rule has those that its form allows;
+  every limit, row of a table, literal and comparison, changed a little, is noticed by a case;
+  no rule's outcome is settled before anything is recorded;
+  no amendment is without force.
+Told besides: limits left to the place, which way each amendment goes, gaps and overlaps in time.
+
+Exit status:
+  0  proved
+  1  something fails or is unproved
+  2  the library, its cases or the call could not be read
+
+A proof says that the rules do what their cases say. Whether that is the law, say those who answer
+for it: verify with the local authority.";
+
 /// Checks a recorded pressure-sewer installation against the rules in force where it was built.
 #[derive(Debug, Parser)]
 #[command(name = "groundrule", version, about, after_help = AFTER, arg_required_else_help = true)]
@@ -44,8 +61,51 @@ pub enum Command {
     Start(Start),
     /// Tell what differs between two places, dates or rulesets, or between two records of a lot
     Compare(Compare),
+    /// Prove a ruleset: run its cases, change its limits to see whether a case notices, look through its places
+    #[command(after_help = AFTER_PROVE)]
+    Prove(Prove),
     /// List the documents behind the rules, and the rules that stand on each
     Sources(Listing),
+    /// Lay out rule files: every word and comment stays, the white space is put in order
+    #[command(after_help = AFTER_TIDY)]
+    Tidy(Tidy),
+    /// Serve an editor that shows rule files: mistakes, meanings, definitions, completion, layout
+    #[command(after_help = AFTER_SERVER)]
+    LanguageServer(LanguageServer),
+}
+
+/// Said below the help of `tidy`.
+const AFTER_TIDY: &str = "\
+Exit status:
+  0  every file is tidy, or now is
+  1  with --list: some file is not tidy
+  2  a file or the call could not be read; a file with mistakes is left as it is";
+
+/// Said below the help of `language-server`.
+const AFTER_SERVER: &str = "\
+It speaks the Language Server Protocol on standard input and output; an editor starts it.
+Exit status: 0 after the editor has asked it to shut down, 1 where it ends without, 2 where the
+library or the call could not be read.";
+
+/// `tidy FILE|FOLDER…`
+#[derive(Debug, Args)]
+pub struct Tidy {
+    /// Rule files, and folders whose rule files (*.rules) are meant; `-` reads one from standard
+    /// input and writes it to standard output
+    #[arg(required = true, value_name = "FILE|FOLDER")]
+    pub paths: Vec<PathBuf>,
+    /// Change nothing: list the files that are not tidy
+    #[arg(long)]
+    pub list: bool,
+}
+
+/// `language-server`
+#[derive(Debug, Args)]
+pub struct LanguageServer {
+    /// The library that the files belong to: a folder with rules/, jurisdictions/ and shared/; the
+    /// editor's folder where it is left out, or else the library inside the program
+    #[arg(long, value_name = "FOLDER")]
+    pub library: Option<PathBuf>,
 }
 
 /// `check RECORD…`
@@ -165,6 +225,22 @@ pub struct Compare {
     /// Where to write it; written whole or not at all
     #[arg(long, value_name = "FILE")]
     pub to: Option<PathBuf>,
+}
+
+/// `prove [PLACE]`
+#[derive(Debug, Args)]
+pub struct Prove {
+    /// What this place writes itself, as a path of jurisdictions/; the model and every place where it is left out
+    #[arg(value_name = "PLACE")]
+    pub place: Option<String>,
+    /// One topic, and what places change in it
+    #[arg(long, value_name = "NAME", conflicts_with = "place")]
+    pub topic: Option<String>,
+    /// What places have in force on this date: year-month-day; today where it is left out
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<String>,
+    #[command(flatten)]
+    pub listing: Listing,
 }
 
 /// Which library is asked, in what form it answers, and where to.

@@ -24,6 +24,8 @@ use crate::output;
 const SAME: u8 = 0;
 /// Something differs.
 const DIFFERS: u8 = 1;
+/// Some record could not be judged on both sides.
+const UNREADABLE: u8 = 2;
 
 /// What `--as json` writes.
 #[derive(Serialize)]
@@ -193,11 +195,12 @@ fn two_sides(compare: &Compare, form: TextOrJson) -> Result<u8, Failure> {
         }),
     };
     output::write(&text, compare.to.as_deref())?;
+    let is_unread = records.iter().any(|record| !record.errors.is_empty());
     let turned = records.iter().any(|record| !record.changes.is_empty());
-    Ok(if changes.is_empty() && !turned {
-        SAME
-    } else {
-        DIFFERS
+    Ok(match (is_unread, changes.is_empty() && !turned) {
+        (true, _) => UNREADABLE,
+        (false, true) => SAME,
+        (false, false) => DIFFERS,
     })
 }
 
@@ -240,11 +243,7 @@ fn records(
                 lot: None,
                 changes: Vec::new(),
                 same: 0,
-                errors: [before.err(), after.err()]
-                    .into_iter()
-                    .flatten()
-                    .map(|failure| failure.to_string())
-                    .collect(),
+                errors: errors([before.err(), after.err()]),
             },
         };
         if !found.changes.is_empty() || !found.errors.is_empty() {
@@ -252,6 +251,14 @@ fn records(
         }
     }
     Ok(compared)
+}
+
+/// What kept a record from being judged; once where it is the same on both sides.
+fn errors(failures: [Option<Failure>; 2]) -> Vec<String> {
+    let failures = failures.into_iter().flatten();
+    let mut told: Vec<String> = failures.map(|failure| failure.to_string()).collect();
+    told.dedup();
+    told
 }
 
 fn report(opened: &Opened, path: &Path, overrides: &Overrides) -> Result<Report, Failure> {

@@ -17,8 +17,8 @@ use thiserror::Error;
 use crate::args::Common;
 use crate::output;
 
-/// The largest record, in bytes.
-const LARGEST_RECORD: u64 = 8 << 20;
+/// The largest text that is read, in bytes.
+const LARGEST_TEXT: u64 = 8 << 20;
 
 /// What keeps a command from being done.
 #[derive(Debug, Error)]
@@ -120,7 +120,7 @@ pub fn hold(opened: &Opened, at: Option<&str>) -> Result<Option<HoldId>, Failure
     }
 }
 
-/// The texts of a library.
+/// The texts of a folder's library, or of the one inside the program.
 pub fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
     match folder {
         None => Ok(library::embedded()),
@@ -153,6 +153,14 @@ pub fn date_option(option: &str, text: &str) -> Result<Rational, Failure> {
         what: format!("{option} {text}: not a date"),
         mend: format!("dates are written as year-month-day: {option} 2026-03-19"),
     })
+}
+
+/// The date asked for, or today.
+pub fn on_or_today(text: Option<&str>) -> Result<Rational, Failure> {
+    match text {
+        Some(text) => date_option("--on", text),
+        None => Ok(today()),
+    }
 }
 
 /// What was put in place of parts of a record's head, in words.
@@ -225,16 +233,33 @@ pub fn plan(record: &str, named: &str) -> Result<(String, String), String> {
     Ok((path.to_string_lossy().replace('\\', "/"), text))
 }
 
+/// The text of a rule file.
+pub fn rule_file(path: &Path) -> Result<String, Failure> {
+    file(path).map_err(|reason| Failure::Unreadable {
+        file: path.to_owned(),
+        reason,
+    })
+}
+
+/// The text of a rule file that came in no file, and the name it is called by.
+pub fn rules_of_standard_input() -> Result<(String, String), Failure> {
+    let read = text(std::io::stdin()).map_err(|reason| Failure::Unreadable {
+        file: STANDARD_INPUT.into(),
+        reason,
+    })?;
+    Ok((STANDARD_INPUT.to_owned(), read))
+}
+
 fn file(path: &Path) -> Result<String, String> {
     text(std::fs::File::open(path).map_err(|error| error.to_string())?)
 }
 
 fn text(source: impl Read) -> Result<String, String> {
     let mut bytes = Vec::new();
-    let read = source.take(LARGEST_RECORD + 1).read_to_end(&mut bytes);
+    let read = source.take(LARGEST_TEXT + 1).read_to_end(&mut bytes);
     read.map_err(|error| error.to_string())?;
-    if bytes.len() as u64 > LARGEST_RECORD {
-        return Err("it is larger than a record can be (8 MiB)".to_owned());
+    if bytes.len() as u64 > LARGEST_TEXT {
+        return Err("it is larger than is read (8 MiB)".to_owned());
     }
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();

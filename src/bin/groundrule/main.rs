@@ -4,9 +4,12 @@ mod args;
 mod check;
 mod compare;
 mod input;
+mod language_server;
 mod output;
+mod prove;
 mod rules;
 mod start;
+mod tidy;
 mod why;
 mod worksheet;
 
@@ -28,7 +31,10 @@ fn main() -> ExitCode {
         Command::Compare(compare) => compare::run(compare),
         Command::Worksheet(worksheet) => worksheet::run(worksheet),
         Command::Rules(rules) => rules::run(rules),
+        Command::Prove(prove) => prove::run(prove),
         Command::Sources(listing) => rules::sources(listing),
+        Command::Tidy(tidy) => tidy::run(tidy),
+        Command::LanguageServer(server) => language_server::run(server),
     };
     match done {
         Ok(status) => ExitCode::from(status),

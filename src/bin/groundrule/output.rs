@@ -37,6 +37,9 @@ fn write_whole(text: &str, file: &Path) -> std::io::Result<()> {
         Some(_) | None => Path::new("."),
     };
     let mut beside = tempfile::NamedTempFile::new_in(folder)?;
+    if let Ok(old) = std::fs::metadata(file) {
+        beside.as_file().set_permissions(old.permissions())?;
+    }
     beside.write_all(text.as_bytes())?;
     beside.as_file().sync_all()?;
     beside.persist(file)?;

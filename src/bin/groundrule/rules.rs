@@ -18,10 +18,7 @@ pub fn run(rules: &Rules) -> Result<u8, Failure> {
         let covered = forms::coverage(&opened.library);
         return list(&covered, &rules.listing, terminal::coverage);
     }
-    let on = match &rules.on {
-        Some(text) => input::date_option("--on", text)?,
-        None => input::today(),
-    };
+    let on = input::on_or_today(rules.on.as_deref())?;
     let entries = match &rules.place {
         None => {
             let library = &opened.library;

@@ -142,16 +142,19 @@ fn topics(start: &Start, opened: &Opened) -> Result<Vec<TopicId>, Failure> {
     let topics = &opened.library.topics;
     let named = start.topic.iter().map(|name| {
         let at = topics.iter().position(|topic| topic.name == *name);
-        at.map(TopicId::at).ok_or_else(|| Failure::Option {
-            what: format!("--topic {name}: no such topic"),
-            mend: format!(
-                "the topics: {}",
-                topics
-                    .iter()
-                    .map(|topic| topic.name.as_str())
-                    .collect::<Vec<_>>()
-                    .join(", ")
-            ),
+        at.map(TopicId::at).ok_or_else(|| {
+            let known: Vec<&str> = topics.iter().map(|topic| topic.name.as_str()).collect();
+            let nearest = known
+                .iter()
+                .min_by_key(|known| strsim::damerau_levenshtein(known, name));
+            Failure::Option {
+                what: format!("--topic {name}: no such topic"),
+                mend: format!(
+                    "the nearest: {}; all: {}",
+                    nearest.unwrap_or(&"none"),
+                    known.join(", ")
+                ),
+            }
         })
     });
     named.collect()
