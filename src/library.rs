@@ -9,6 +9,7 @@ use miette::Diagnostic;
 use sha2::{Digest, Sha256};
 
 use crate::check::{self, LibraryFile, Role, typed::Library};
+use crate::finding::Provenance;
 use crate::judge::Setting;
 use crate::language;
 use crate::layers;
@@ -22,6 +23,21 @@ static SHARED: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/shared");
 
 /// The ending of files in the rule language.
 const RULE_FILE: &str = ".rules";
+/// The file of a place that lists whose keys sign its ruleset, and when.
+pub const SIGNERS: &str = "signers";
+/// The file of a place that lists the editions of its ruleset that others took the stead of.
+pub const EDITIONS: &str = "editions";
+
+/// Whether a text of this name is part of a library: rules, or a place's signers or editions.
+pub fn is_kept(name: &str) -> bool {
+    let of_a_place = || match name.rsplit_once('/') {
+        Some((folder, file)) => {
+            folder.starts_with("jurisdictions/") && matches!(file, SIGNERS | EDITIONS)
+        }
+        None => false,
+    };
+    name.ends_with(RULE_FILE) || of_a_place()
+}
 
 /// The texts of a library by name: `rules/vents.rules`, with `/` between folders.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -36,8 +52,10 @@ pub struct Opened {
     pub library: Library,
     /// The survey functions of its vocabulary.
     pub survey: Survey,
-    /// The digest of its texts: SHA-256 over names and texts in order.
+    /// The digest of its rules: SHA-256 over the names and texts of its rule files in order.
     pub digest: String,
+    /// What is known of where it came from.
+    pub provenance: Provenance,
 }
 
 impl Opened {
@@ -47,6 +65,7 @@ impl Opened {
             library: &self.library,
             survey: &self.survey,
             ruleset_digest: &self.digest,
+            provenance: &self.provenance,
         }
     }
 }
@@ -94,8 +113,9 @@ pub fn embedded() -> Texts {
 fn add_embedded(name: &str, folder: &Dir<'_>, texts: &mut BTreeMap<String, String>) {
     for file in folder.files() {
         let path = file.path().to_string_lossy().replace('\\', "/");
-        if let (true, Some(text)) = (path.ends_with(RULE_FILE), file.contents_utf8()) {
-            texts.insert(format!("{name}/{path}"), text.to_owned());
+        let path = format!("{name}/{path}");
+        if let (true, Some(text)) = (is_kept(&path), file.contents_utf8()) {
+            texts.insert(path, text.to_owned());
         }
     }
     for inner in folder.dirs() {
@@ -111,14 +131,13 @@ fn add_embedded(name: &str, folder: &Dir<'_>, texts: &mut BTreeMap<String, Strin
 /// dimensions, the survey functions, the places over time.
 pub fn open(texts: &Texts) -> Result<Opened, Problems> {
     let mut sources = Sources::default();
-    let named: Vec<(SourceId, Role)> = texts
-        .0
-        .iter()
-        .map(|(name, text)| (sources.add(name.as_str(), text.as_str()), role(name)))
+    let named: Vec<(SourceId, Role)> = rule_texts(texts)
+        .map(|(name, text)| (sources.add(name, text), role(name)))
         .collect();
     match open_sources(&sources, &named) {
         Ok((library, survey)) => Ok(Opened {
             digest: digest(texts),
+            provenance: Provenance::default(),
             sources,
             library,
             survey,
@@ -179,9 +198,19 @@ fn role(name: &str) -> Role {
     }
 }
 
+fn rule_texts(texts: &Texts) -> impl Iterator<Item = (&str, &str)> {
+    texts
+        .0
+        .iter()
+        .map(|(name, text)| (name.as_str(), text.as_str()))
+        .filter(|(name, _)| name.ends_with(RULE_FILE))
+}
+
+/// Of the rules alone: who signs them, and which editions came before, can be put right without
+/// making another ruleset of them.
 fn digest(texts: &Texts) -> String {
     let mut hash = Sha256::new();
-    for (name, text) in &texts.0 {
+    for (name, text) in rule_texts(texts) {
         // Lengths keep a name from running into its text.
         hash.update(format!("{} {}\n", name.len(), text.len()));
         hash.update(name);
@@ -205,13 +234,14 @@ pub use folder::{FolderFailure, read_folder};
 #[cfg(feature = "program")]
 mod folder {
     use std::collections::BTreeMap;
+    use std::io::Read;
     use std::path::{Path, PathBuf};
 
     use miette::Diagnostic;
     use thiserror::Error;
     use walkdir::WalkDir;
 
-    use super::{RULE_FILE, Texts};
+    use super::{Texts, is_kept};
 
     /// The most that a library's rule files may hold together, in bytes.
     const MOST_BYTES: u64 = 64 << 20;
@@ -223,7 +253,9 @@ mod folder {
         #[error("no library in {}", .folder.display())]
         #[diagnostic(
             code(library::not_a_folder),
-            help("a library is a folder that holds `rules/`, `jurisdictions/` and `shared/`")
+            help(
+                "a library is a folder that holds `rules/`, `jurisdictions/` and `shared/`, or a ruleset file that somebody published"
+            )
         )]
         NotALibrary {
             /// The folder.
@@ -238,6 +270,18 @@ mod folder {
             /// Why.
             reason: String,
         },
+        /// `rules/vents.rules -> /elsewhere`
+        #[error("{} is a link", .link.display())]
+        #[diagnostic(
+            code(library::link),
+            help(
+                "a library is what lies in its folder: put the file or folder itself in the link's place, or take the link away"
+            )
+        )]
+        Link {
+            /// The link.
+            link: PathBuf,
+        },
         /// More than a library can be.
         #[error("the rule files in {} hold more than 64 MiB", .folder.display())]
         #[diagnostic(
@@ -250,15 +294,17 @@ mod folder {
         },
     }
 
-    /// Reads the rule files of a folder. Links are not followed: a library is what lies in it.
+    /// Reads the texts of a library's folder. Nothing outside the folder is reached: a link in it is
+    /// an error, since to pass it over would leave rules out.
     ///
     /// # Errors
     ///
-    /// A folder without any of the three folders of a library, a file that can't be read.
+    /// A folder without any of the three folders of a library, a link in it, a file that can't be
+    /// read, more than a library can hold.
     pub fn read_folder(folder: &Path) -> Result<Texts, FolderFailure> {
         let parts: Vec<&str> = ["rules", "jurisdictions", "shared"]
             .into_iter()
-            .filter(|part| folder.join(part).is_dir())
+            .filter(|part| std::fs::symlink_metadata(folder.join(part)).is_ok())
             .collect();
         if parts.is_empty() {
             return Err(FolderFailure::NotALibrary {
@@ -268,7 +314,8 @@ mod folder {
         let mut texts = BTreeMap::new();
         let mut bytes = 0;
         for part in parts {
-            for entry in WalkDir::new(folder.join(part)).sort_by_file_name() {
+            let walk = WalkDir::new(folder.join(part)).follow_root_links(false);
+            for entry in walk.sort_by_file_name() {
                 let entry = entry.map_err(|error| FolderFailure::Unreadable {
                     file: error.path().unwrap_or(folder).to_owned(),
                     reason: error.to_string(),
@@ -279,24 +326,31 @@ mod folder {
                     .unwrap_or(entry.path())
                     .to_string_lossy()
                     .replace('\\', "/");
-                if !entry.file_type().is_file() || !name.ends_with(RULE_FILE) {
+                if entry.path_is_symlink() {
+                    return Err(FolderFailure::Link {
+                        link: entry.path().to_owned(),
+                    });
+                }
+                if !entry.file_type().is_file() || !is_kept(&name) {
                     continue;
                 }
                 let unreadable = |reason: String| FolderFailure::Unreadable {
                     file: entry.path().to_owned(),
                     reason,
                 };
-                bytes += entry
-                    .metadata()
-                    .map_err(|error| unreadable(error.to_string()))?
-                    .len();
+                let mut content = Vec::new();
+                let file = std::fs::File::open(entry.path())
+                    .map_err(|error| unreadable(error.to_string()))?;
+                let read = file.take(MOST_BYTES - bytes + 1).read_to_end(&mut content);
+                read.map_err(|error| unreadable(error.to_string()))?;
+                bytes += content.len() as u64;
                 if bytes > MOST_BYTES {
                     return Err(FolderFailure::TooLarge {
                         folder: folder.to_owned(),
                     });
                 }
-                let text = std::fs::read_to_string(entry.path())
-                    .map_err(|error| unreadable(error.to_string()))?;
+                let text = String::from_utf8(content)
+                    .map_err(|_| unreadable("it is not UTF-8 text; save it as UTF-8".to_owned()))?;
                 texts.insert(name, text);
             }
         }

@@ -66,7 +66,7 @@ pub fn rules(library: &Library, in_force: &InForce) -> Vec<TopicEntry> {
     entries
 }
 
-fn one(library: &Library, rule: &RuleInForce) -> RuleEntry {
+pub(super) fn one(library: &Library, rule: &RuleInForce) -> RuleEntry {
     let written = &library.rules[rule.rule.index()];
     let changed = rule
         .changes
@@ -116,7 +116,7 @@ fn limits(library: &Library, rule: &RuleInForce) -> Vec<Limit> {
 }
 
 /// The limits and tables that a rule reads, each once, in the order it reads them.
-fn compared_with(library: &Library, rule: &RuleInForce) -> (Vec<LimitId>, Vec<TableId>) {
+pub(super) fn compared_with(library: &Library, rule: &RuleInForce) -> (Vec<LimitId>, Vec<TableId>) {
     let written = &library.rules[rule.rule.index()];
     let (mut limits, mut tables) = (Vec::new(), Vec::new());
     for condition in written.conditions() {

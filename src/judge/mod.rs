@@ -14,8 +14,8 @@ mod why;
 use std::borrow::Cow;
 
 pub use cause::Cause;
-pub use describe::{Describer, clause, limit, obligation};
-pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report};
+pub use describe::{Describer, caution, clause, limit, obligation};
+pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report, statement_notices};
 pub use value::Reported;
 pub use why::{Explanation, Line, why};
 

@@ -14,7 +14,7 @@ pub use error::LayerError;
 pub use in_force::{as_written, in_force};
 pub use polarity::{Direction, direction_of_cells, direction_of_limit};
 pub use standing::{cell_standing, limit_standing};
-pub use verify::verify;
+pub use verify::{turning_dates, verify};
 
 use crate::check::typed::{Citation, Constant, Decision, PlaceId, RuleId, Statement, TopicId};
 use crate::quantity::Rational;

@@ -67,7 +67,7 @@ struct Moment<'a> {
 }
 
 /// Every date on which a statement of a place, or of one around it, begins or ends.
-fn turning_dates(library: &Library, place: PlaceId) -> BTreeSet<Rational> {
+pub fn turning_dates(library: &Library, place: PlaceId) -> BTreeSet<Rational> {
     library
         .way_in(place)
         .into_iter()

@@ -4,4 +4,6 @@ pub mod json;
 #[cfg(feature = "program")]
 pub mod mistakes;
 #[cfg(feature = "program")]
+pub mod ruleset_page;
+#[cfg(feature = "program")]
 pub mod terminal;

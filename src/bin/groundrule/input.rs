@@ -2,6 +2,7 @@
 
 use std::io::Read;
 use std::path::{Path, PathBuf};
+use std::time::{SystemTime, UNIX_EPOCH};
 
 use groundrule::library::{self, Opened, Texts};
 use groundrule::quantity::{Rational, date};
@@ -9,8 +10,9 @@ use groundrule::record::Overrides;
 use groundrule::report::mistakes;
 use thiserror::Error;
 
-use crate::args::Common;
+use crate::args::{Common, Listing};
 use crate::output;
+use crate::ruleset::{self, Trust};
 
 /// The largest record, in bytes.
 const LARGEST_RECORD: u64 = 8 << 20;
@@ -49,13 +51,36 @@ pub enum Failure {
 
 /// The library asked for, read and checked.
 pub fn library(common: &Common) -> Result<Opened, Failure> {
-    library_of(common.listing.library.as_deref())
+    library_of_listing(&common.listing)
 }
 
-/// The library of a folder, or the one inside the program.
+/// The library that a command's options name.
+pub fn library_of_listing(listing: &Listing) -> Result<Opened, Failure> {
+    let valid_on = match &listing.valid_on {
+        None => None,
+        Some(text) => Some(date_option("--valid-on", text)?),
+    };
+    let trust = Trust {
+        signers: listing.signers.clone(),
+        valid_on,
+    };
+    match &listing.library {
+        Some(file) if file.is_file() => ruleset::opened(file, &trust),
+        folder => library_of(folder.as_deref()),
+    }
+}
+
+/// The library of a folder or of a published ruleset, or the one inside the program.
 pub fn library_of(folder: Option<&Path>) -> Result<Opened, Failure> {
-    let texts = texts(folder)?;
-    library::open(&texts).map_err(|problems| {
+    match folder {
+        Some(file) if file.is_file() => ruleset::opened(file, &Trust::default()),
+        folder => opened(&texts(folder)?),
+    }
+}
+
+/// A library's texts, checked.
+pub fn opened(texts: &Texts) -> Result<Opened, Failure> {
+    library::open(texts).map_err(|problems| {
         let rendered = mistakes::render(
             &problems.sources,
             problems.problems,
@@ -66,7 +91,8 @@ pub fn library_of(folder: Option<&Path>) -> Result<Opened, Failure> {
     })
 }
 
-fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
+/// The texts of a folder, or of the library inside the program.
+pub fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
     match folder {
         None => Ok(library::embedded()),
         Some(folder) => library::read_folder(folder).map_err(|failure| {
@@ -113,6 +139,14 @@ pub fn date_option(option: &str, text: &str) -> Result<Rational, Failure> {
         what: format!("{option} {text}: not a date"),
         mend: format!("dates are written as year-month-day: {option} 2026-03-19"),
     })
+}
+
+/// Today, by the clock of the machine, in UTC.
+pub fn today() -> Rational {
+    let since = SystemTime::now().duration_since(UNIX_EPOCH);
+    let days = since.map_or(0, |since| since.as_secs() / 86_400);
+    let days = i64::try_from(days).unwrap_or(0);
+    Rational::from_integer(days * 86_400)
 }
 
 /// What was put in place of parts of a record's head, in words.
@@ -164,11 +198,30 @@ fn file(path: &Path) -> Result<String, String> {
 }
 
 fn text(source: impl Read) -> Result<String, String> {
+    text_within(source, LARGEST_RECORD, "a record")
+}
+
+/// The text of a file that may not be larger than its kind can be.
+pub fn bounded(path: &Path, most: usize, kind: &str) -> Result<String, Failure> {
+    std::fs::File::open(path)
+        .map_err(|error| error.to_string())
+        .and_then(|file| text_within(file, most as u64, kind))
+        .map_err(|reason| Failure::Unreadable {
+            file: path.to_owned(),
+            reason,
+        })
+}
+
+fn text_within(source: impl Read, most: u64, kind: &str) -> Result<String, String> {
     let mut bytes = Vec::new();
-    let read = source.take(LARGEST_RECORD + 1).read_to_end(&mut bytes);
+    let read = source.take(most + 1).read_to_end(&mut bytes);
     read.map_err(|error| error.to_string())?;
-    if bytes.len() as u64 > LARGEST_RECORD {
-        return Err("it is larger than a record can be (8 MiB)".to_owned());
+    if bytes.len() as u64 > most {
+        let most = match most >> 20 {
+            0 => format!("{} KiB", most >> 10),
+            mebibytes => format!("{mebibytes} MiB"),
+        };
+        return Err(format!("it is larger than {kind} can be ({most})"));
     }
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();

@@ -4,7 +4,9 @@ mod args;
 mod check;
 mod input;
 mod output;
+mod publish;
 mod rules;
+mod ruleset;
 mod why;
 
 use std::process::ExitCode;
@@ -23,6 +25,7 @@ fn main() -> ExitCode {
         Command::Why(why) => why::run(why),
         Command::Rules(rules) => rules::run(rules),
         Command::Sources(listing) => rules::sources(listing),
+        Command::Publish(publish) => publish::run(publish),
     };
     match done {
         Ok(status) => ExitCode::from(status),

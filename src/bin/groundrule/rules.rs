@@ -1,8 +1,6 @@
 //! `rules [PLACE]` and `sources`: what is in force, where each limit came from, the documents
 //! behind it.
 
-use std::time::{SystemTime, UNIX_EPOCH};
-
 use groundrule::check::typed::TopicId;
 use groundrule::forms;
 use groundrule::layers::{self, Dates};
@@ -17,10 +15,10 @@ use crate::output;
 
 /// Lists what is in force at a place on a date, or the whole model.
 pub fn run(rules: &Rules) -> Result<u8, Failure> {
-    let opened = input::library_of(rules.listing.library.as_deref())?;
+    let opened = input::library_of_listing(&rules.listing)?;
     if rules.facts {
         let covered = forms::coverage(&opened.library);
-        return list(&covered, &rules.listing, terminal::coverage);
+        return list(&opened, &covered, &rules.listing, terminal::coverage);
     }
     let on = on(rules)?;
     let entries = match &rules.place {
@@ -43,29 +41,34 @@ pub fn run(rules: &Rules) -> Result<u8, Failure> {
             forms::rules(&opened.library, &standing)
         }
     };
-    list(&entries, &rules.listing, terminal::rules)
+    list(&opened, &entries, &rules.listing, terminal::rules)
 }
 
 /// Lists the documents and the rules that stand on each.
 pub fn sources(listing: &Listing) -> Result<u8, Failure> {
-    let opened = input::library_of(listing.library.as_deref())?;
-    list(&forms::sources(&opened.library), listing, terminal::sources)
+    let opened = input::library_of_listing(listing)?;
+    let entries = forms::sources(&opened.library);
+    list(&opened, &entries, listing, terminal::sources)
 }
 
 fn list<T: Serialize>(
+    opened: &Opened,
     entries: &[T],
     listing: &Listing,
     words: impl Fn(&[T], Style) -> String,
 ) -> Result<u8, Failure> {
+    let style = Style {
+        colour: output::stdout_has_colour(listing.to.as_deref()),
+        width: output::width(),
+    };
+    let said = terminal::provenance(&opened.provenance, style);
     let text = match listing.form {
-        Form::Text => words(
-            entries,
-            Style {
-                colour: output::stdout_has_colour(listing.to.as_deref()),
-                width: output::width(),
-            },
-        ),
+        Form::Text => words(entries, style) + &said,
         Form::Json => {
+            // The list itself has no place for it.
+            if !said.is_empty() {
+                output::complain(&said);
+            }
             let line = serde_json::to_string(entries);
             line.expect("a listing holds only what JSON can say") + "\n"
         }
@@ -78,16 +81,11 @@ fn list<T: Serialize>(
 fn on(rules: &Rules) -> Result<Rational, Failure> {
     match &rules.on {
         Some(text) => input::date_option("--on", text),
-        None => {
-            let since = SystemTime::now().duration_since(UNIX_EPOCH);
-            let days = since.map_or(0, |since| since.as_secs() / 86_400);
-            let days = i64::try_from(days).unwrap_or(0);
-            Ok(Rational::from_integer(days * 86_400))
-        }
+        None => Ok(input::today()),
     }
 }
 
-fn unknown_place(opened: &Opened, place: &str) -> Failure {
+pub fn unknown_place(opened: &Opened, place: &str) -> Failure {
     let known: Vec<&str> = opened
         .library
         .places
