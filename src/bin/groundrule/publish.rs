@@ -147,11 +147,7 @@ struct Signing {
     signers: Vec<Signer>,
 }
 
-fn signing(
-    publish: &Publish,
-    file: &str,
-    signers: Option<&str>,
-) -> Result<Signing, Failure> {
+fn signing(publish: &Publish, file: &str, signers: Option<&str>) -> Result<Signing, Failure> {
     let signers = match signers {
         Some(text) => ruleset::listed(SIGNERS, text)?,
         None => Vec::new(),

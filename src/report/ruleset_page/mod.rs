@@ -149,7 +149,7 @@ fn standing(published: &Published) -> Markup {
         section id="standing" class="standing" {
             h2 { "What this page is" }
             p { strong { (STANDING) } }
-            p { "Verify every rule with the local authority before relying on it. The text that the authority adopted always governs." }
+            p { "Here stand the rules that it screens by. Verify each with the local authority before relying on it. The text that the authority adopted always governs." }
             (authorities(&published.authorities))
         }
     }
@@ -266,7 +266,7 @@ fn not_in_force(published: &Published) -> Markup {
             h2 { "Topics not in force here" }
             @if published.not_in_force.is_empty() { p { "Every topic of the model is in force." } }
             @else {
-                p { "The model has rules on these, but no place adopts them here on this date. Other law may still apply: ask." }
+                p { "The model has rules on these, but no place adopts them here on this date, their precautions for people at work apart. Other law may still apply: ask." }
                 ul { @for (name, title) in &published.not_in_force { li { (title) " (" code { (name) } ")" } } }
             }
         }

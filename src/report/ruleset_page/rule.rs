@@ -145,7 +145,10 @@ pub(super) fn table(table: &TableEntry) -> Markup {
                                     @for key in &cell.keys { td { (words(key)) } }
                                     td {
                                         strong { (cell.limit.value) }
-                                        @if cell.limit.way.len() > 1 { (way(&cell.limit)) }
+                                        // How it changed is told by the rules that look it up.
+                                        @if let [first, _, ..] = &cell.limit.way[..] {
+                                            span class="was" { "model: " (first.value) }
+                                        }
                                     }
                                 }
                             }
