@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use include_dir::{Dir, include_dir};
 use miette::Diagnostic;
 use sha2::{Digest, Sha256};
+use thiserror::Error;
 
 use crate::check::{self, LibraryFile, Role, typed::Library};
 use crate::finding::Provenance;
@@ -142,8 +143,35 @@ pub fn open(texts: &Texts) -> Result<Opened, Problems> {
             library,
             survey,
         }),
-        Err(problems) => Err(Problems { sources, problems }),
+        Err(problems) => Err(Problems {
+            sources,
+            problems: first_of(problems),
+        }),
     }
+}
+
+/// How many mistakes are told at once.
+const MOST_TOLD: usize = 50;
+
+/// More than fifty mistakes in a library.
+#[derive(Debug, Error, Diagnostic)]
+#[error("and more mistakes after these")]
+#[diagnostic(
+    code(library::more_mistakes),
+    help("mend those above first: one mistake often makes others")
+)]
+struct MoreMistakes;
+
+/// What is told of some mistakes: each is shown with its whole text beside it.
+fn first_of(mut problems: Vec<Problem>) -> Vec<Problem> {
+    if problems.len() > MOST_TOLD {
+        problems.truncate(MOST_TOLD);
+        if let Some(source) = problems.last().map(|last| last.source) {
+            let error = MoreMistakes;
+            problems.push(Problem::from(Located { source, error }));
+        }
+    }
+    problems
 }
 
 fn open_sources(

@@ -15,6 +15,76 @@ const MOST_NODES: usize = 10_000;
 /// How many lists may lie within each other.
 const MOST_DEPTH: usize = 3;
 
+/// How many defines may lie behind each other.
+const MOST_CALLS: usize = 64;
+
+/// Each define looked at once, those that it calls before it; no stack of our own is bounded by
+/// what a stranger writes.
+struct Walk<'a> {
+    calls: &'a [Vec<DefineId>],
+    /// How many defines lie behind each, itself among them; none where it is not done with.
+    depths: Vec<Option<usize>>,
+    /// Which are being looked at, and up to which of its calls each is done with.
+    way: Vec<(DefineId, usize)>,
+    on_way: BTreeSet<DefineId>,
+    /// The circles, each from the define that is come back to.
+    circles: Vec<Vec<DefineId>>,
+}
+
+impl<'a> Walk<'a> {
+    fn new(calls: &'a [Vec<DefineId>]) -> Self {
+        Walk {
+            calls,
+            depths: vec![None; calls.len()],
+            way: Vec::new(),
+            on_way: BTreeSet::new(),
+            circles: Vec::new(),
+        }
+    }
+
+    fn from(&mut self, start: DefineId) {
+        if self.depths[start.index()].is_some() {
+            return;
+        }
+        self.enter(start);
+        while let Some((define, done)) = self.way.last_mut() {
+            let define = *define;
+            match self.calls[define.index()].get(*done) {
+                Some(called) => {
+                    *done += 1;
+                    self.call(*called);
+                }
+                None => self.leave(define),
+            }
+        }
+    }
+
+    fn enter(&mut self, define: DefineId) {
+        self.way.push((define, 0));
+        self.on_way.insert(define);
+    }
+
+    fn call(&mut self, called: DefineId) {
+        if self.on_way.contains(&called) {
+            let way = self.way.iter().map(|(define, _)| *define);
+            self.circles
+                .push(way.skip_while(|define| *define != called).collect());
+        } else if self.depths[called.index()].is_none() {
+            self.enter(called);
+        }
+    }
+
+    fn leave(&mut self, define: DefineId) {
+        let behind = self.calls[define.index()]
+            .iter()
+            .filter_map(|called| self.depths[called.index()])
+            .max();
+        self.depths[define.index()] = Some(behind.unwrap_or(0) + 1);
+        self.on_way.remove(&define);
+        self.way.pop();
+    }
+}
+
 impl Checker {
     pub(super) fn usage(&mut self) {
         if !self.no_recursion() {
@@ -34,53 +104,52 @@ impl Checker {
         }
     }
 
-    /// Whether no define calls itself, through others or at once.
+    /// Whether no define calls itself, through others or at once, and none through too many others.
     fn no_recursion(&mut self) -> bool {
-        let mut clean = true;
-        let mut told: BTreeSet<DefineId> = BTreeSet::new();
-        for at in 0..self.library.defines.len() {
-            let mut chain = vec![DefineId::at(at)];
-            if told.contains(&chain[0]) {
-                continue;
-            }
-            let mut seen = BTreeSet::new();
-            if self.comes_back(&mut chain, &mut seen) {
-                told.extend(&chain);
-                let names: Vec<&str> = chain
-                    .iter()
-                    .map(|define| self.library.defines[define.index()].name.as_str())
-                    .collect();
-                let define = &self.library.defines[at];
-                let error = CheckError::DefinedByItself {
-                    name: define.name.clone(),
-                    chain: names.join(" → "),
-                    at: define.span,
-                };
-                let span = define.span;
-                self.tell(error, span);
-                clean = false;
-            }
+        let calls: Vec<Vec<DefineId>> = self
+            .library
+            .defines
+            .iter()
+            .map(|define| calls(&define.body))
+            .collect();
+        let mut walk = Walk::new(&calls);
+        for at in 0..calls.len() {
+            walk.from(DefineId::at(at));
         }
-        clean
+        let (circles, depths) = (walk.circles, walk.depths);
+        for circle in &circles {
+            self.defined_by_itself(circle);
+        }
+        let deep = depths
+            .iter()
+            .position(|depth| depth.is_some_and(|depth| depth > MOST_CALLS));
+        if let Some(at) = deep {
+            let define = &self.library.defines[at];
+            let (name, at) = (define.name.clone(), define.span);
+            let error = CheckError::TooManyCalls {
+                name,
+                most: MOST_CALLS,
+                at,
+            };
+            self.tell(error, at);
+        }
+        circles.is_empty() && deep.is_none()
     }
 
-    /// Whether the first of a chain of calls is called again; the chain then tells the way.
-    fn comes_back(&self, chain: &mut Vec<DefineId>, seen: &mut BTreeSet<DefineId>) -> bool {
-        let last = chain[chain.len() - 1];
-        for called in calls(&self.library.defines[last.index()].body) {
-            if called == chain[0] {
-                chain.push(called);
-                return true;
-            }
-            if seen.insert(called) {
-                chain.push(called);
-                if self.comes_back(chain, seen) {
-                    return true;
-                }
-                chain.pop();
-            }
-        }
-        false
+    fn defined_by_itself(&mut self, circle: &[DefineId]) {
+        let names: Vec<&str> = circle
+            .iter()
+            .chain(circle.first())
+            .map(|define| self.library.defines[define.index()].name.as_str())
+            .collect();
+        let define = &self.library.defines[circle[0].index()];
+        let at = define.span;
+        let error = CheckError::DefinedByItself {
+            name: define.name.clone(),
+            chain: names.join(" → "),
+            at,
+        };
+        self.tell(error, at);
     }
 
     /// What each define costs with those it calls written out; each is reckoned once.

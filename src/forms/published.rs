@@ -13,7 +13,7 @@ use crate::layers::{
     turning_dates,
 };
 use crate::library::Opened;
-use crate::program::compile;
+use crate::program::{compile, touched_cells};
 use crate::quantity::{Rational, date};
 
 /// The largest table that is told cell by cell.
@@ -292,7 +292,7 @@ fn cell_limit(library: &Library, id: TableId, cell: usize, rule: &RuleInForce) -
     limit(library, name, &standing)
 }
 
-/// Every limit and cell that a rule compares with, by name.
+/// Every limit that a rule compares with, and every cell that some place speaks of, by name.
 pub(super) fn every_limit(library: &Library, rule: &RuleInForce) -> BTreeMap<String, Limit> {
     let (limits, tables) = compared_with(library, rule);
     let limits = limits.into_iter().map(|id| {
@@ -300,8 +300,9 @@ pub(super) fn every_limit(library: &Library, rule: &RuleInForce) -> BTreeMap<Str
         limit(library, library.limits[id.index()].name.clone(), &standing)
     });
     let cells = tables.into_iter().flat_map(|id| {
-        let count = library.tables[id.index()].cells.len();
-        (0..count).map(move |cell| cell_limit(library, id, cell, rule))
+        touched_cells(library, id, &rule.way)
+            .into_iter()
+            .map(move |cell| cell_limit(library, id, cell, rule))
     });
     limits
         .chain(cells)

@@ -8,6 +8,7 @@ use crate::check::typed::{ExpressionKind, Library, LimitId, TableId};
 use crate::finding::{Clause, Limit};
 use crate::judge::{clause, limit, obligation};
 use crate::layers::{InForce, RuleInForce, cell_standing, limit_standing};
+use crate::program::touched_cells;
 use crate::quantity::date;
 
 /// A topic and its rules in force.
@@ -80,12 +81,24 @@ pub(super) fn one(library: &Library, rule: &RuleInForce) -> RuleEntry {
             .name
             .clone(),
         on: date::show(rule.on),
-        clauses: changed
-            .chain(&written.citations)
-            .map(|citation| clause(library, citation))
-            .collect(),
+        clauses: once(
+            changed
+                .chain(&written.citations)
+                .map(|citation| clause(library, citation)),
+        ),
         limits: limits(library, rule),
     }
+}
+
+/// Each clause once: a statement mostly cites what its rule cites.
+fn once(clauses: impl Iterator<Item = Clause>) -> Vec<Clause> {
+    let mut found = Vec::new();
+    for clause in clauses {
+        if !found.contains(&clause) {
+            found.push(clause);
+        }
+    }
+    found
 }
 
 fn limits(library: &Library, rule: &RuleInForce) -> Vec<Limit> {
@@ -100,7 +113,7 @@ fn limits(library: &Library, rule: &RuleInForce) -> Vec<Limit> {
         .collect();
     for id in tables {
         let known = &library.tables[id.index()];
-        for cell in 0..known.cells.len() {
+        for cell in touched_cells(library, id, &rule.way) {
             let standing = cell_standing(library, id, cell, &rule.way, rule.on);
             if standing.way.len() > 1 {
                 let name = format!(

@@ -233,6 +233,7 @@ fn placed(error: LayerError, at_places: Option<Span>) -> LayerError {
         LayerError::UnknownPlace { .. }
         | LayerError::NoRules { .. }
         | LayerError::TargetMissing { .. }
+        | LayerError::TooManyDates { .. }
         | LayerError::LimitNotAdopted { .. } => error,
     }
 }

@@ -70,6 +70,21 @@ pub enum LayerError {
         #[label("still stands then")]
         at: Span,
     },
+    /// Thousands of statements, each from a date of its own
+    #[error("{place} has {dates} dates on which something changes, more than can be looked at")]
+    #[diagnostic(
+        code(layers::too_many_dates),
+        help("take away what was over long ago, or begin changes on the same dates")
+    )]
+    TooManyDates {
+        /// The place.
+        place: String,
+        /// How many dates.
+        dates: usize,
+        /// The place's declaration.
+        #[label("changes too often")]
+        at: Span,
+    },
     /// A rule whose topic is adopted without the topic whose limit it uses
     #[error("rule {rule} uses {limit}, but topic {topic} is not in force at {place} on {date}")]
     #[diagnostic(
