@@ -448,6 +448,23 @@ pub enum CheckError {
         #[label("too much")]
         at: Span,
     },
+    /// A thousand rules of thousands of steps
+    #[error(
+        "with `{rule}`, the rules of this library take more than {most} steps, their defines written out"
+    )]
+    #[diagnostic(
+        code(check::too_costly_together),
+        help("simplify the defines that most rules use")
+    )]
+    TooCostlyTogether {
+        /// The rule.
+        rule: String,
+        /// How many they may take.
+        most: usize,
+        /// Where.
+        #[label("one too many")]
+        at: Span,
+    },
     /// Four `each` within each other
     #[error("rule `{rule}` goes through {depth} lists within each other; the most is {most}")]
     #[diagnostic(code(check::too_nested), help("split it into rules of their own"))]

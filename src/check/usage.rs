@@ -12,6 +12,8 @@ use crate::source::Span;
 
 /// How many steps a rule may take, its defines written out.
 const MOST_NODES: usize = 10_000;
+/// How many steps all rules of a library may take together.
+const MOST_NODES_TOGETHER: usize = 2_000_000;
 /// How many lists may lie within each other.
 const MOST_DEPTH: usize = 3;
 
@@ -91,8 +93,12 @@ impl Checker {
             return;
         }
         let costs = self.define_costs();
+        let mut together: usize = 0;
         for at in 0..self.library.rules.len() {
             let rule = RuleId::at(at);
+            if !self.has_room_for_steps(rule, &costs, &mut together) {
+                return;
+            }
             // Only a rule whose cost is bounded is looked at with its defines written out.
             if self.cost(rule, &costs) {
                 self.limits_in_place(rule);
@@ -173,8 +179,23 @@ impl Checker {
         costs[at] = Some(cost);
     }
 
-    /// Whether a rule costs no more than it may.
-    fn cost(&mut self, rule: RuleId, costs: &[Cost]) -> bool {
+    /// Whether the rules so far, and one more, stay within bounds together.
+    fn has_room_for_steps(&mut self, rule: RuleId, costs: &[Cost], together: &mut usize) -> bool {
+        let nodes = self.cost_of_rule(rule, costs).nodes;
+        if nodes <= MOST_NODES {
+            *together = together.saturating_add(nodes);
+        }
+        if *together <= MOST_NODES_TOGETHER {
+            return true;
+        }
+        let rule = &self.library.rules[rule.index()];
+        let (rule, at) = (rule.id.clone(), rule.name_span);
+        let most = MOST_NODES_TOGETHER;
+        self.tell(CheckError::TooCostlyTogether { rule, most, at }, at);
+        false
+    }
+
+    fn cost_of_rule(&self, rule: RuleId, costs: &[Cost]) -> Cost {
         let rule = &self.library.rules[rule.index()];
         let known = |define: DefineId| costs[define.index()];
         let mut total = Cost::default();
@@ -190,7 +211,16 @@ impl Checker {
         if let Some(condition) = rule.obligation.condition() {
             total = total.beside(cost_of(condition, &known).within(each));
         }
-        let (nodes, depth) = (total.nodes, total.depth.max(each));
+        Cost {
+            nodes: total.nodes,
+            depth: total.depth.max(each),
+        }
+    }
+
+    /// Whether a rule costs no more than it may.
+    fn cost(&mut self, rule: RuleId, costs: &[Cost]) -> bool {
+        let Cost { nodes, depth } = self.cost_of_rule(rule, costs);
+        let rule = &self.library.rules[rule.index()];
         let (id, at) = (rule.id.clone(), rule.name_span);
         if nodes > MOST_NODES {
             let error = CheckError::TooCostly {

@@ -3,6 +3,7 @@
 //! Judging can't fail: what is not there is a verdict, not an error. A judgement is lean, so that
 //! an archive is judged without writing a word; `describe` makes a finding of it.
 
+mod budget;
 mod cause;
 mod describe;
 pub(crate) mod evaluate;

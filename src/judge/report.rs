@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::describe::note_words;
-use super::{Describer, caution, judge};
+use super::{Describer, budget, caution, judge};
 use crate::check::nearest;
 use crate::check::typed::{Action, DocumentKind, Library, PlaceId};
 use crate::finding::{
@@ -149,6 +149,12 @@ pub fn report(
     }
     let marks = in_force.marks.clone();
     let program = compile(library, setting.survey, in_force);
+    if let Some(rule) = budget::exceeded(&program, &library.vocabulary, &record) {
+        return Err(locate(vec![LayerError::TooManySteps {
+            rule: library.rules[rule.rule.index()].id.clone(),
+            at: Some(record.head.lot.span),
+        }]));
+    }
     let mut notices = setting.provenance.notices.clone();
     notices.extend(statement_notices(library, &marks, &program));
     let describer = Describer::new(library, &program, setting.survey, &record, texts);
@@ -234,6 +240,7 @@ fn placed(error: LayerError, at_places: Option<Span>) -> LayerError {
         | LayerError::NoRules { .. }
         | LayerError::TargetMissing { .. }
         | LayerError::TooManyDates { .. }
+        | LayerError::TooManySteps { .. }
         | LayerError::LimitNotAdopted { .. } => error,
     }
 }

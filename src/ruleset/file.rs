@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::fmt;
 
 use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
+use serde_json::error::Category;
 
 use super::editions::span;
 use super::error::RulesetError;
@@ -74,7 +75,7 @@ pub fn read(sources: &Sources, id: SourceId) -> Result<Ruleset, RulesetError> {
         match mistake.take() {
             Some(mistake) => mistake.at(at),
             None => RulesetError::Form {
-                reason: without_place(&error),
+                reason: reason(&error),
                 at,
             },
         }
@@ -143,11 +144,16 @@ fn place(text: &str, id: SourceId, error: &serde_json::Error) -> Span {
 }
 
 /// What the reader of JSON says, without the line and column that the label shows.
-fn without_place(error: &serde_json::Error) -> String {
+fn reason(error: &serde_json::Error) -> String {
     let said = error.to_string();
-    match said.rfind(" at line ") {
-        Some(end) => said[..end].to_owned(),
-        None => said,
+    let said = match said.rfind(" at line ") {
+        Some(end) => &said[..end],
+        None => &said,
+    };
+    match error.classify() {
+        Category::Eof => "it ends too soon".to_owned(),
+        Category::Syntax => format!("it is no JSON ({said})"),
+        Category::Data | Category::Io => said.to_owned(),
     }
 }
 

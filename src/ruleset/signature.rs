@@ -2,7 +2,12 @@
 //! (OpenSSH, PROTOCOL.sshsig), by the SSH keys that people have.
 
 use miette::Diagnostic;
-use ssh_key::{Algorithm, HashAlg, LineEnding, PrivateKey, PublicKey, SshSig};
+use rsa::pkcs1v15::SigningKey;
+use rsa::sha2::Sha512;
+use rsa::signature::{SignatureEncoding, Signer as _};
+use rsa::{BigUint, RsaPrivateKey};
+use ssh_key::private::{KeypairData, RsaKeypair};
+use ssh_key::{Algorithm, HashAlg, LineEnding, Mpint, PrivateKey, PublicKey, Signature, SshSig};
 use thiserror::Error;
 
 use super::signers::Signer;
@@ -130,10 +135,33 @@ pub fn sign(key: &PrivateKey, text: &str) -> Result<String, SignatureError> {
     let kind = |_| SignatureError::Kind {
         kind: key.algorithm().to_string(),
     };
-    let signature = key
-        .sign(NAMESPACE, HashAlg::Sha512, text.as_bytes())
-        .map_err(kind)?;
-    signature.to_pem(LineEnding::LF).map_err(kind)
+    let signature = match key.key_data() {
+        KeypairData::Rsa(pair) => signed_with_rsa(key, pair, text.as_bytes()),
+        _ => key.sign(NAMESPACE, HashAlg::Sha512, text.as_bytes()),
+    };
+    signature
+        .and_then(|signature| signature.to_pem(LineEnding::LF))
+        .map_err(kind)
+}
+
+/// What [`PrivateKey::sign`] does, with both primes of the key.
+fn signed_with_rsa(key: &PrivateKey, pair: &RsaKeypair, text: &[u8]) -> ssh_key::Result<SshSig> {
+    let number = |written: &Mpint| {
+        let bytes = written.as_positive_bytes().ok_or(ssh_key::Error::Crypto)?;
+        Ok::<_, ssh_key::Error>(BigUint::from_bytes_be(bytes))
+    };
+    let primes = vec![number(&pair.private.p)?, number(&pair.private.q)?];
+    let (n, e, d) = (&pair.public.n, &pair.public.e, &pair.private.d);
+    let private = RsaPrivateKey::from_components(number(n)?, number(e)?, number(d)?, primes)
+        .map_err(|_| ssh_key::Error::Crypto)?;
+    let signed = SshSig::signed_data(NAMESPACE, HashAlg::Sha512, text)?;
+    let signature = SigningKey::<Sha512>::new(private)
+        .try_sign(&signed)
+        .map_err(|_| ssh_key::Error::Crypto)?;
+    let hash = Some(HashAlg::Sha512);
+    let signature = Signature::new(Algorithm::Rsa { hash }, signature.to_vec())?;
+    let public = key.public_key().key_data().clone();
+    SshSig::new(public, NAMESPACE, HashAlg::Sha512, signature)
 }
 
 /// Who of some signers signed a ruleset file, if one who may did so, and does so on a date.
@@ -147,9 +175,7 @@ pub fn verify<'a>(
     signers: &'a [Signer],
     on: Rational,
 ) -> Result<&'a Signer, SignatureError> {
-    let signature = SshSig::from_pem(signature).map_err(|error| SignatureError::Form {
-        reason: error.to_string(),
-    })?;
+    let signature = parse(signature)?;
     if signature.namespace() != NAMESPACE {
         return Err(SignatureError::Namespace {
             found: signature.namespace().escape_debug().to_string(),
@@ -172,6 +198,24 @@ pub fn verify<'a>(
         Err(SignatureError::Wrong {
             principal: signer.principal.clone(),
         })
+    }
+}
+
+/// A signature that is written in the one way there is, line breaks apart.
+fn parse(text: &str) -> Result<SshSig, SignatureError> {
+    let refused = |reason: String| SignatureError::Form { reason };
+    let signature = SshSig::from_pem(text).map_err(|error| refused(error.to_string()))?;
+    if signature.version() != SshSig::VERSION {
+        return Err(refused(format!("of version {}", signature.version())));
+    }
+    let again = signature
+        .to_pem(LineEnding::LF)
+        .map_err(|error| refused(error.to_string()))?;
+    let plain = |text: &str| text.split_whitespace().collect::<String>();
+    if plain(&again) == plain(text) {
+        Ok(signature)
+    } else {
+        Err(refused("it holds more than a signature".to_owned()))
     }
 }
 
