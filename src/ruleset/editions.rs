@@ -11,6 +11,9 @@ use crate::source::{Located, SourceId, Sources, Span};
 /// The most editions that a place may list.
 const MOST_EDITIONS: usize = 1_000;
 
+/// How many mistakes are told at once.
+const MOST_TOLD: usize = 10;
+
 /// An edition that another took the stead of.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Superseded {
@@ -36,7 +39,7 @@ pub fn editions(
     let mut start = 0;
     for line in text.split_inclusive('\n') {
         let written = line.trim();
-        if !written.is_empty() && !written.starts_with('#') {
+        if !written.is_empty() && !written.starts_with('#') && errors.len() < MOST_TOLD {
             let read = if found.len() == MOST_EDITIONS {
                 Err(format!("there are more than {MOST_EDITIONS}"))
             } else {
@@ -49,9 +52,6 @@ pub fn editions(
                     let at = span(id, start, end);
                     let error = RulesetError::Editions { reason, at };
                     errors.push(Located { source: id, error });
-                    if found.len() == MOST_EDITIONS {
-                        break;
-                    }
                 }
             }
         }

@@ -16,6 +16,9 @@ use crate::source::{Located, SourceId, Sources, Span};
 /// The largest list of signers, in bytes.
 const MOST_BYTES: usize = 256 << 10;
 
+/// How many mistakes are told at once.
+const MOST_TOLD: usize = 10;
+
 /// A line of a list of signers that can't be used.
 #[derive(Debug, Clone, Error, Diagnostic)]
 pub enum SignerError {
@@ -105,7 +108,7 @@ pub fn signers(sources: &Sources, id: SourceId) -> Result<Vec<Signer>, Vec<Locat
     let mut start = 0;
     for line in text.split_inclusive('\n') {
         let written = line.trim();
-        if !written.is_empty() && !written.starts_with('#') {
+        if !written.is_empty() && !written.starts_with('#') && errors.len() < MOST_TOLD {
             match signer(written) {
                 Ok(signer) => found.push(signer),
                 Err(reason) => {

@@ -17,4 +17,6 @@ for reference in networks friction clearance cover plan units; do
     # The byte code stays out of the tree.
     PYTHONDONTWRITEBYTECODE=1 "$python" "$here/$reference/generate.py" --check || failed=1
 done
+echo "signatures:"
+sh "$here/signatures.sh" || failed=1
 exit "$failed"

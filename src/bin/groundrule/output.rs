@@ -70,6 +70,12 @@ pub fn write_all(folder: &Path, files: &BTreeMap<String, String>) -> Result<(), 
         file: file.to_owned(),
         reason: error.kind().to_string(),
     };
+    if folder.exists() && !folder.is_dir() {
+        return Err(Failure::Option {
+            what: format!("{} is not a folder", folder.display()),
+            mend: "name a folder; it is made if it isn't there".to_owned(),
+        });
+    }
     std::fs::create_dir_all(folder).map_err(|error| failed(folder, &error))?;
     let mut ready = Vec::new();
     for (name, text) in files {
