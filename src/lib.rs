@@ -39,6 +39,8 @@ pub mod forms;
 
 pub mod library;
 
+pub mod ruleset;
+
 pub mod prove;
 
 pub mod compare;
