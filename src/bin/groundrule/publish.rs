@@ -9,7 +9,9 @@ use groundrule::forms::{self, Published};
 use groundrule::library::{Opened, SIGNERS, text_digest};
 use groundrule::quantity::{Rational, date};
 use groundrule::report::ruleset_page::{self, Edition, MARK, SignerLine, SupersededLine};
-use groundrule::ruleset::{self as published, Ruleset, Signer, text_around};
+use groundrule::ruleset::{
+    self as published, NAMESPACE, Ruleset, SignatureError, Signer, text_around,
+};
 use groundrule::source::Sources;
 use ssh_key::PrivateKey;
 
@@ -181,23 +183,22 @@ fn signing(publish: &Publish, file: &str, signers: Option<&str>) -> Result<Signi
 
 /// Why what was signed can't be published: a key that readers would refuse, or the signature of
 /// another edition.
-fn unfit(publish: &Publish, name: &Path, error: &published::SignatureError) -> Failure {
+fn unfit(publish: &Publish, name: &Path, error: &SignatureError) -> Failure {
     let what = format!("{}: {error}", name.display());
-    let mend = if publish.key.is_some() {
-        format!(
-            "readers would refuse it: list the key in jurisdictions/{}/{SIGNERS}, a line such as: NAME namespaces=\"{}\" and what its `.pub` file holds; with dates, such as hold today",
-            publish.place,
-            published::NAMESPACE
-        )
-    } else {
-        "this signature, of an earlier edition, would stand beside a ruleset that it does not fit: sign this edition too with `--key`, or take the file away".to_owned()
+    let list = format!("jurisdictions/{}/{SIGNERS}", publish.place);
+    let mend = match (&publish.key, error) {
+        (None, _) => "this signature, of an earlier edition, would stand beside a ruleset that it does not fit: sign this edition too with `--key`, or take the file away".to_owned(),
+        (Some(_), SignatureError::UnknownKey { .. }) => format!(
+            "readers would refuse it: list the key in {list}, a line of whose it is, `namespaces=\"{NAMESPACE}\"` and what stands in its `.pub` file"
+        ),
+        (Some(_), _) => format!("readers would refuse it: put its line in {list} right"),
     };
     Failure::Option { what, mend }
 }
 
 fn signed(key: &Path, file: &str) -> Result<String, Failure> {
     let text = input::bounded(key, MOST_SIGNATURE, "a private key")?;
-    let refused = |error: published::SignatureError| {
+    let refused = |error: SignatureError| {
         let help = miette::Diagnostic::help(&error).map(|help| help.to_string());
         Failure::Option {
             what: format!("{}: {error}", key.display()),
@@ -210,7 +211,7 @@ fn signed(key: &Path, file: &str) -> Result<String, Failure> {
         } else {
             format!("it does not begin with {KEY_MARK}")
         };
-        refused(published::SignatureError::Key { reason })
+        refused(SignatureError::Key { reason })
     })?;
     let read = if read.is_encrypted() {
         opened_with_passphrase(key, &read)?
