@@ -357,7 +357,12 @@ fn a_thing_has_no_distance_from_itself() {
     );
     let report = judged(&library, &text).expect("the probes are in force");
     // The probes of two drains: of their clearances, and whether and how they cross.
-    for rule in ["probes.probe5", "probes.probe7", "probes.probe9", "probes.probe10"] {
+    for rule in [
+        "probes.probe5",
+        "probes.probe7",
+        "probes.probe9",
+        "probes.probe10",
+    ] {
         let mut found = findings(&report).iter();
         let finding = found.find(|finding| finding.rule == rule);
         let verdict = finding.expect("its finding").verdict;
