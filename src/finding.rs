@@ -404,6 +404,49 @@ impl Counts {
     }
 }
 
+/// Who signed a ruleset.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct SignedBy {
+    /// Who, as the list of signers names them.
+    pub principal: String,
+    /// The fingerprint of the key.
+    pub key: String,
+    /// Where the list of signers came from.
+    pub signers: SignerList,
+}
+
+/// Where a list of signers came from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum SignerList {
+    /// It was named on the command line.
+    Given,
+    /// It is the program's own for that place.
+    Program,
+    /// It came with the ruleset itself, and proves no more than what the reader compares.
+    Ruleset,
+}
+
+impl SignerList {
+    /// In words, behind *by the list of signers*.
+    pub fn words(self) -> &'static str {
+        match self {
+            SignerList::Given => "named on the command line",
+            SignerList::Program => "inside the program",
+            SignerList::Ruleset => "that came with the ruleset itself",
+        }
+    }
+}
+
+/// Who signed a ruleset that came as a file, and what is to be said of it besides.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Provenance {
+    /// Who signed it.
+    pub signed_by: Option<SignedBy>,
+    /// What every report by it says: that it is unsigned, or superseded.
+    pub notices: Vec<String>,
+}
+
 /// One record's findings, or the errors that kept it from being read.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[schemars(title = "Groundrule findings of one record")]
@@ -426,6 +469,9 @@ pub struct Report {
     pub stood_in: Vec<String>,
     /// The digest of the ruleset.
     pub ruleset_digest: String,
+    /// Who signed the ruleset, where it came as a signed file.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub ruleset_signed_by: Option<SignedBy>,
     /// The digest of the record.
     pub record_digest: String,
     /// 0 in order, 1 falls short, 2 not read, 3 undecided.

@@ -11,6 +11,10 @@
 //! The modules stand in the order in which they may depend on each other.
 #![warn(clippy::print_stdout)]
 
+// What pest's parser is written out in where it does without its guard of the stack, which is a
+// fifth of its time: `language::layout` bounds how deep anything lies before it is parsed.
+extern crate alloc;
+
 pub mod source;
 
 pub mod truth;
@@ -38,6 +42,8 @@ pub mod judge;
 pub mod forms;
 
 pub mod library;
+
+pub mod ruleset;
 
 pub mod prove;
 

@@ -7,8 +7,10 @@ use std::collections::BTreeMap;
 use include_dir::{Dir, include_dir};
 use miette::Diagnostic;
 use sha2::{Digest, Sha256};
+use thiserror::Error;
 
 use crate::check::{self, LibraryFile, Role, typed::Library};
+use crate::finding::Provenance;
 use crate::judge::Setting;
 use crate::language;
 use crate::layers;
@@ -24,8 +26,21 @@ static SHARED: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/shared");
 const RULE_FILE: &str = ".rules";
 /// The ending of files of cases.
 const CASE_FILE: &str = ".cases.yaml";
-/// The endings of all files that belong to a library.
-const ENDINGS: [&str; 2] = [RULE_FILE, CASE_FILE];
+/// The file of a place that lists whose keys sign its ruleset, and when.
+pub const SIGNERS: &str = "signers";
+/// The file of a place that lists the editions of its ruleset that others took the stead of.
+pub const EDITIONS: &str = "editions";
+
+/// Whether a text of this name is part of a library: rules, cases, or a place's signers or editions.
+pub fn is_kept(name: &str) -> bool {
+    let of_a_place = || match name.rsplit_once('/') {
+        Some((folder, file)) => {
+            folder.starts_with("jurisdictions/") && matches!(file, SIGNERS | EDITIONS)
+        }
+        None => false,
+    };
+    name.ends_with(RULE_FILE) || name.ends_with(CASE_FILE) || of_a_place()
+}
 
 /// The texts of a library by name: `rules/vents.rules`, with `/` between folders. The rules and
 /// what comes with them are told apart by their ending.
@@ -51,10 +66,6 @@ impl Texts {
     }
 }
 
-fn belongs(name: &str) -> bool {
-    ENDINGS.iter().any(|ending| name.ends_with(ending))
-}
-
 /// A library that was read and checked: ready to be asked.
 #[derive(Debug, Clone)]
 pub struct Opened {
@@ -64,8 +75,10 @@ pub struct Opened {
     pub library: Library,
     /// The survey functions of its vocabulary.
     pub survey: Survey,
-    /// The digest of its rule texts: SHA-256 over names and texts in order.
+    /// The digest of its rules: SHA-256 over the names and texts of its rule files in order.
     pub digest: String,
+    /// What is known of where it came from.
+    pub provenance: Provenance,
 }
 
 impl Opened {
@@ -75,6 +88,7 @@ impl Opened {
             library: &self.library,
             survey: &self.survey,
             ruleset_digest: &self.digest,
+            provenance: &self.provenance,
         }
     }
 }
@@ -122,8 +136,9 @@ pub fn embedded() -> Texts {
 fn add_embedded(name: &str, folder: &Dir<'_>, texts: &mut BTreeMap<String, String>) {
     for file in folder.files() {
         let path = file.path().to_string_lossy().replace('\\', "/");
-        if let (true, Some(text)) = (belongs(&path), file.contents_utf8()) {
-            texts.insert(format!("{name}/{path}"), text.to_owned());
+        let path = format!("{name}/{path}");
+        if let (true, Some(text)) = (is_kept(&path), file.contents_utf8()) {
+            texts.insert(path, text.to_owned());
         }
     }
     for inner in folder.dirs() {
@@ -146,12 +161,40 @@ pub fn open(texts: &Texts) -> Result<Opened, Problems> {
     match open_sources(&sources, &named) {
         Ok((library, survey)) => Ok(Opened {
             digest: digest(texts),
+            provenance: Provenance::default(),
             sources,
             library,
             survey,
         }),
-        Err(problems) => Err(Problems { sources, problems }),
+        Err(problems) => Err(Problems {
+            sources,
+            problems: first_of(problems),
+        }),
     }
+}
+
+/// How many mistakes are told at once.
+const MOST_TOLD: usize = 50;
+
+/// More than fifty mistakes in a library.
+#[derive(Debug, Error, Diagnostic)]
+#[error("and more mistakes after these")]
+#[diagnostic(
+    code(library::more_mistakes),
+    help("mend those above first: one mistake often makes others")
+)]
+struct MoreMistakes;
+
+/// What is told of some mistakes: each is shown with its whole text beside it.
+fn first_of(mut problems: Vec<Problem>) -> Vec<Problem> {
+    if problems.len() > MOST_TOLD {
+        problems.truncate(MOST_TOLD);
+        if let Some(source) = problems.last().map(|last| last.source) {
+            let error = MoreMistakes;
+            problems.push(Problem::from(Located { source, error }));
+        }
+    }
+    problems
 }
 
 fn open_sources(
@@ -206,6 +249,8 @@ fn role(name: &str) -> Role {
     }
 }
 
+/// Of the rules alone: who signs them, and which editions came before, can be put right without
+/// making another ruleset of them.
 fn digest(texts: &Texts) -> String {
     let mut hash = Sha256::new();
     for (name, text) in texts.rules() {
@@ -232,13 +277,14 @@ pub use folder::{FolderFailure, read_folder};
 #[cfg(feature = "program")]
 mod folder {
     use std::collections::BTreeMap;
+    use std::io::Read;
     use std::path::{Path, PathBuf};
 
     use miette::Diagnostic;
     use thiserror::Error;
     use walkdir::WalkDir;
 
-    use super::{Texts, belongs};
+    use super::{Texts, is_kept};
 
     /// The most that a library's files may hold together, in bytes.
     const MOST_BYTES: u64 = 64 << 20;
@@ -250,7 +296,9 @@ mod folder {
         #[error("no library in {}", .folder.display())]
         #[diagnostic(
             code(library::not_a_folder),
-            help("a library is a folder that holds `rules/`, `jurisdictions/` and `shared/`")
+            help(
+                "a library is a folder that holds `rules/`, `jurisdictions/` and `shared/`, or a ruleset file that somebody published"
+            )
         )]
         NotALibrary {
             /// The folder.
@@ -265,6 +313,18 @@ mod folder {
             /// Why.
             reason: String,
         },
+        /// `rules/vents.rules -> /elsewhere`
+        #[error("{} is a link", .link.display())]
+        #[diagnostic(
+            code(library::link),
+            help(
+                "a library is what lies in its folder: put the file or folder itself in the link's place, or take the link away"
+            )
+        )]
+        Link {
+            /// The link.
+            link: PathBuf,
+        },
         /// More than a library can be.
         #[error("the rules and cases in {} hold more than 64 MiB", .folder.display())]
         #[diagnostic(
@@ -277,15 +337,17 @@ mod folder {
         },
     }
 
-    /// Reads the rules and cases of a folder. Links are not followed: a library is what lies in it.
+    /// Reads the texts of a library's folder. Nothing outside the folder is reached: a link in it is
+    /// an error, since to pass it over would leave rules out.
     ///
     /// # Errors
     ///
-    /// A folder without any of the three folders of a library, a file that can't be read.
+    /// A folder without any of the three folders of a library, a link in it, a file that can't be
+    /// read, more than a library can hold.
     pub fn read_folder(folder: &Path) -> Result<Texts, FolderFailure> {
         let parts: Vec<&str> = ["rules", "jurisdictions", "shared"]
             .into_iter()
-            .filter(|part| folder.join(part).is_dir())
+            .filter(|part| std::fs::symlink_metadata(folder.join(part)).is_ok())
             .collect();
         if parts.is_empty() {
             return Err(FolderFailure::NotALibrary {
@@ -295,7 +357,8 @@ mod folder {
         let mut texts = BTreeMap::new();
         let mut bytes = 0;
         for part in parts {
-            for entry in WalkDir::new(folder.join(part)).sort_by_file_name() {
+            let walk = WalkDir::new(folder.join(part)).follow_root_links(false);
+            for entry in walk.sort_by_file_name() {
                 let entry = entry.map_err(|error| FolderFailure::Unreadable {
                     file: error.path().unwrap_or(folder).to_owned(),
                     reason: error.to_string(),
@@ -306,24 +369,31 @@ mod folder {
                     .unwrap_or(entry.path())
                     .to_string_lossy()
                     .replace('\\', "/");
-                if !entry.file_type().is_file() || !belongs(&name) {
+                if entry.path_is_symlink() {
+                    return Err(FolderFailure::Link {
+                        link: entry.path().to_owned(),
+                    });
+                }
+                if !entry.file_type().is_file() || !is_kept(&name) {
                     continue;
                 }
                 let unreadable = |reason: String| FolderFailure::Unreadable {
                     file: entry.path().to_owned(),
                     reason,
                 };
-                bytes += entry
-                    .metadata()
-                    .map_err(|error| unreadable(error.to_string()))?
-                    .len();
+                let mut content = Vec::new();
+                let file = std::fs::File::open(entry.path())
+                    .map_err(|error| unreadable(error.to_string()))?;
+                let read = file.take(MOST_BYTES - bytes + 1).read_to_end(&mut content);
+                read.map_err(|error| unreadable(error.to_string()))?;
+                bytes += content.len() as u64;
                 if bytes > MOST_BYTES {
                     return Err(FolderFailure::TooLarge {
                         folder: folder.to_owned(),
                     });
                 }
-                let text = std::fs::read_to_string(entry.path())
-                    .map_err(|error| unreadable(error.to_string()))?;
+                let text = String::from_utf8(content)
+                    .map_err(|_| unreadable("it is not UTF-8 text; save it as UTF-8".to_owned()))?;
                 texts.insert(name, text);
             }
         }

@@ -4,6 +4,49 @@ mod small;
 
 use small::mistakes_in;
 
+/// Formulas, each of the one before it.
+fn chained_defines() -> String {
+    let mut items = "define d0 (x: number) gives number = x\n".to_owned();
+    for at in 1..70 {
+        items.push_str(&format!(
+            "define d{at} (x: number) gives number = d{}(x)\n",
+            at - 1
+        ));
+    }
+    topic(&items)
+}
+
+/// Rules of eight thousand steps each.
+fn hundreds_of_costly_rules() -> String {
+    let mut items = "define d0 (x: number) gives number = x cite code \"1\"\n".to_owned();
+    for at in 1..12 {
+        items.push_str(&format!(
+            "define d{at} (x: number) gives number = d{0}(x) + d{0}(x) cite code \"1\"\n",
+            at - 1
+        ));
+    }
+    for at in 0..400 {
+        let rule = rule_with("shall  d11(site.people) is at least 1");
+        items.push_str(&rule.replace("rule r ", &format!("rule r{at} ")));
+    }
+    topic(&items)
+}
+
+/// Tables of a hundred thousand values each.
+fn eleven_large_tables() -> String {
+    let labels: String = (0..316).map(|at| format!(" l{at}")).collect();
+    let vocabulary = format!("choice many \"Many (invented)\" {{{labels} }}\n");
+    let mut topic = "topic t \"Test\" permit electrical\n\n".to_owned();
+    for at in 0..11 {
+        topic.push_str(&format!(
+            "table t{at} (a: many, b: many) gives length cite code \"2\" {{\n  any, any : 1 in\n}}\n\n"
+        ));
+    }
+    let told = mistakes_in(&[("rules/t", &topic), ("shared/many", &vocabulary)]);
+    // Behind it stands that no rule reads the tables.
+    told.split("\n\n").take(2).collect::<Vec<_>>().join("\n\n")
+}
+
 /// A file of rules with these items, in a topic.
 fn topic(items: &str) -> String {
     mistakes_in(&[(
@@ -129,6 +172,9 @@ shows! {
     equivalents_not_alone: shall("limit flat : number = 2 % or 0.02 cite code \"1\"", "site.people + 1 % is at least 2 × flat");
     equivalents_under_not: shall("limit flat : number = 2 or 3 cite code \"1\"", "not (site.people is at least flat)");
     too_costly: doubling_defines();
+    too_costly_together: hundreds_of_costly_rules();
+    too_many_calls: chained_defines();
+    too_many_cells: eleven_large_tables();
     too_nested: topic("rule r {\n  title \"Test\"\n  each a in cables\n  each b in cables\n  each c in cables\n  each d in cables\n  shall record d.insulated\n  cite code \"1\"\n  hold before_cover\n  remedy \"Mend it.\"\n}");
     not_a_precaution: mistakes_in(&[("rules/t", &format!("topic t \"Test\" permit none\n\n{}", rule_with("shall  span.warned")))]);
     source_clause: mistakes_in(&[("shared/more", "source county {\n  publisher \"County (invented)\"\n  edition \"2020\"\n  kind local\n}\n")]);

@@ -319,6 +319,38 @@ pub enum CheckError {
         #[label("comes back to itself")]
         at: Span,
     },
+    /// `define d65 (…) gives number = d64(…)`, and so on down to `d0`
+    #[error("`{name}` has more than {most} formulas behind each other")]
+    #[diagnostic(
+        code(check::too_many_calls),
+        help("write some of them out, so that fewer stand behind each other")
+    )]
+    TooManyCalls {
+        /// Its name.
+        name: String,
+        /// How many there may be.
+        most: usize,
+        /// Where.
+        #[label("too far from what it is made of")]
+        at: Span,
+    },
+    /// Twenty tables of a hundred thousand cells
+    #[error(
+        "with `{table}`, the tables of this library, and what is amended in them, have more than {most} values"
+    )]
+    #[diagnostic(
+        code(check::too_many_cells),
+        help("give it fewer keys, or keys with fewer labels")
+    )]
+    TooManyCells {
+        /// The table.
+        table: String,
+        /// How many there may be.
+        most: usize,
+        /// Where.
+        #[label("one too many")]
+        at: Span,
+    },
     /// `table t (size: pipe_size) … { 3 in : … }` and nothing for 4 in
     #[error("table `{table}` has no row for {missing}")]
     #[diagnostic(
@@ -414,6 +446,23 @@ pub enum CheckError {
         most: usize,
         /// Where.
         #[label("too much")]
+        at: Span,
+    },
+    /// A thousand rules of thousands of steps
+    #[error(
+        "with `{rule}`, the rules of this library take more than {most} steps, their defines written out"
+    )]
+    #[diagnostic(
+        code(check::too_costly_together),
+        help("simplify the defines that most rules use")
+    )]
+    TooCostlyTogether {
+        /// The rule.
+        rule: String,
+        /// How many they may take.
+        most: usize,
+        /// Where.
+        #[label("one too many")]
         at: Span,
     },
     /// Four `each` within each other

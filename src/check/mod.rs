@@ -74,13 +74,7 @@ pub fn check(
         .iter()
         .map(|file| (file.id, file.name.to_owned()))
         .collect();
-    checker.declare_documents(&files);
-    checker.declare_topics_and_places(&files);
-    let bodies = checker.declare_owned(&files);
-    checker.define_all(&bodies);
-    checker.rules(&bodies);
-    checker.statements(&files, &bodies);
-    checker.usage();
+    checker.all(&files);
     if checker.errors.is_empty() {
         return Ok(checker.library);
     }
@@ -103,6 +97,9 @@ fn topic_name(file: &syntax::File) -> Option<&str> {
     })
 }
 
+/// After how many mistakes the rest is not looked at: each has its nearest names looked for.
+const ENOUGH: usize = 500;
+
 /// What is known while checking.
 struct Checker {
     library: Library,
@@ -113,6 +110,8 @@ struct Checker {
     owners: BTreeMap<SourceId, Owner>,
     /// What each file is called.
     files: BTreeMap<SourceId, String>,
+    /// How many cells the tables have so far.
+    cells_together: usize,
     errors: Vec<(Span, CheckError)>,
 }
 
@@ -158,12 +157,34 @@ impl Checker {
             used: Used::default(),
             owners: BTreeMap::new(),
             files: BTreeMap::new(),
+            cells_together: 0,
             errors: Vec::new(),
+        }
+    }
+
+    /// One pass after the other, until there are mistakes enough.
+    fn all(&mut self, files: &[LibraryFile<'_>]) {
+        self.declare_documents(files);
+        self.declare_topics_and_places(files);
+        let bodies = self.declare_owned(files);
+        if self.has_enough() {
+            return;
+        }
+        self.define_all(&bodies);
+        self.rules(&bodies);
+        self.statements(files, &bodies);
+        if !self.has_enough() {
+            self.usage();
         }
     }
 
     fn vocabulary(&self) -> &Vocabulary {
         &self.library.vocabulary
+    }
+
+    /// Whether there are mistakes enough: no more expressions are looked at then.
+    fn has_enough(&self) -> bool {
+        self.errors.len() >= ENOUGH
     }
 
     fn tell(&mut self, error: CheckError, at: Span) {
@@ -365,6 +386,9 @@ impl Checker {
         for file in files {
             let owner = self.owners.get(&file.id).copied();
             for item in &file.file.items {
+                if self.has_enough() {
+                    return bodies;
+                }
                 match item {
                     Item::Limit(limit) => {
                         if let Some(owner) = self.owner_or_tell(owner, "a limit", limit.span) {
@@ -593,7 +617,11 @@ impl Checker {
             };
             let (parameters, gives) = (signature.parameters.clone(), signature.gives);
             let citations = self.citations(&define.citations);
-            let body = self.of_type(&mut scope, &define.body, gives);
+            let body = if self.has_enough() {
+                None
+            } else {
+                self.of_type(&mut scope, &define.body, gives)
+            };
             // A body with a mistake stands in as a parameter: nothing looks at it any more.
             let body = body.unwrap_or(typed::Expression {
                 kind: typed::ExpressionKind::Parameter(0),

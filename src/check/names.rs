@@ -42,11 +42,20 @@ impl Names {
     }
 }
 
+/// The longest name that is compared with others, in bytes.
+const LONGEST_COMPARED: usize = 100;
+
+/// With how many names one is compared.
+const MOST_COMPARED: usize = 2_000;
+
 /// A help text that names the nearest of some names, or lists them.
 pub(crate) fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) -> String {
     let known: Vec<&str> = known.into_iter().collect();
-    let best = known
+    let comparable = known
         .iter()
+        .filter(|known| name.len().max(known.len()) <= LONGEST_COMPARED)
+        .take(MOST_COMPARED);
+    let best = comparable
         .map(|candidate| (strsim::damerau_levenshtein(name, candidate), *candidate))
         .min();
     match best {
@@ -60,6 +69,7 @@ pub(crate) fn nearest<'a>(name: &str, known: impl IntoIterator<Item = &'a str>) 
             "the nearest of {} names known here is `{candidate}`",
             known.len()
         ),
+        None if !known.is_empty() => "no name known here is like it".to_owned(),
         None => "nothing of the kind is declared here".to_owned(),
     }
 }

@@ -59,6 +59,9 @@ impl Checker {
         for file in files {
             let owner = self.owners.get(&file.id).copied();
             for item in &file.file.items {
+                if self.has_enough() {
+                    return;
+                }
                 match item {
                     Item::Place(place) => {
                         if let Some(Owner::Place(id)) = owner {
@@ -473,9 +476,10 @@ impl Checker {
         match (declared, &target.keys) {
             (Declared::Limit(limit), None) => Some(Target::Limit(limit)),
             (Declared::Table(table), Some(keys)) => {
-                let known = self.library.tables[table.index()].clone();
-                self.covered(&known, keys)
-                    .map(|cells| Target::Cells(table, cells))
+                let known = self.library.tables[table.index()].without_cells();
+                let cells = self.covered(&known, keys)?;
+                self.has_room_for(&known, cells.len())
+                    .then_some(Target::Cells(table, cells))
             }
             (Declared::Table(_), None) => {
                 self.place_error(

@@ -181,6 +181,9 @@ impl Checker {
     /// Fills in every rule whose number was taken.
     pub(super) fn rules(&mut self, bodies: &Bodies<'_>) {
         for body in &bodies.rules {
+            if self.has_enough() {
+                return;
+            }
             self.rule(body);
         }
     }

@@ -11,6 +11,10 @@ use crate::vocabulary::{ScaleId, Type};
 
 /// How many combinations a table may have.
 const MOST_CELLS: usize = 100_000;
+/// How many keys a message lists at the most.
+const MOST_LISTED: usize = 50;
+/// How many all tables of a library may have together.
+const MOST_CELLS_TOGETHER: usize = 1_000_000;
 
 impl Checker {
     pub(super) fn declare_table(&mut self, owner: Owner, written: &syntax::Table) {
@@ -54,6 +58,11 @@ impl Checker {
             citations,
             span: written.name.span,
         };
+        let size = combinations(&table);
+        // One that is too large by itself is told of by itself.
+        if size <= MOST_CELLS && !self.has_room_for(&table, size) {
+            return;
+        }
         let Some(cells) = self.cells(&table, &rows) else {
             return;
         };
@@ -62,6 +71,25 @@ impl Checker {
         if self.take_name(owner, &written.name, Declared::Table(id)) {
             self.library.tables.push(table);
         }
+    }
+
+    /// Whether the library's tables, and what its places amend in them, stay within bounds with
+    /// more cells of one; told once.
+    pub(super) fn has_room_for(&mut self, table: &Table, cells: usize) -> bool {
+        let before = self.cells_together;
+        self.cells_together = before.saturating_add(cells);
+        if self.cells_together <= MOST_CELLS_TOGETHER {
+            return true;
+        }
+        if before <= MOST_CELLS_TOGETHER {
+            let error = CheckError::TooManyCells {
+                table: table.name.clone(),
+                most: MOST_CELLS_TOGETHER,
+                at: table.span,
+            };
+            self.tell(error, table.span);
+        }
+        false
     }
 
     /// The rows, if each has a key for each parameter.
@@ -196,7 +224,7 @@ impl Checker {
     }
 
     fn cells(&mut self, table: &Table, rows: &[&syntax::Row]) -> Option<Vec<Cell>> {
-        let length: usize = table.axes.iter().map(Axis::length).product();
+        let length = combinations(table);
         if length > MOST_CELLS {
             let error = CheckError::TooCostly {
                 rule: table.name.clone(),
@@ -210,6 +238,9 @@ impl Checker {
         let mut cells: Vec<Option<Cell>> = vec![None; length];
         let mut whole = true;
         for row in rows {
+            if self.has_enough() {
+                return None;
+            }
             let value = match &row.value.value {
                 None => None,
                 Some(text) => {
@@ -343,9 +374,12 @@ impl Checker {
     fn bound_place(&mut self, bound: &Text, kind: Type, bounds: &[Constant]) -> Option<usize> {
         let read = constant(self.vocabulary(), bound, kind);
         let value = self.told(read, bound.span)?;
-        let found = bounds.iter().position(|known| known.same(&value));
+        let found = bounds
+            .binary_search_by(|known| number(known).cmp(&number(&value)))
+            .ok();
         if found.is_none() {
-            let known: Vec<_> = bounds.iter().map(Constant::written).collect();
+            let known = bounds.iter().take(MOST_LISTED).map(Constant::written);
+            let known: Vec<_> = known.collect();
             self.unknown_name(
                 &bound.value,
                 bound.span,
@@ -406,6 +440,12 @@ impl Checker {
             Constant::Number { .. } => None,
         }
     }
+}
+
+/// How many combinations of keys a table has.
+fn combinations(table: &Table) -> usize {
+    let lengths = table.axes.iter().map(Axis::length);
+    lengths.fold(1, usize::saturating_mul)
 }
 
 fn number(constant: &Constant) -> Option<crate::quantity::Rational> {

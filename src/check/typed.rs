@@ -298,6 +298,21 @@ impl Axis {
 }
 
 impl Table {
+    /// What its keys are, without what they lead to.
+    pub(crate) fn without_cells(&self) -> Table {
+        Table {
+            name: self.name.clone(),
+            owner: self.owner,
+            parameters: self.parameters.clone(),
+            axes: self.axes.clone(),
+            gives: self.gives,
+            cells: Vec::new(),
+            narrowing: self.narrowing,
+            citations: Vec::new(),
+            span: self.span,
+        }
+    }
+
     /// The keys of a cell, one place an axis.
     pub fn keys(&self, cell: usize) -> Vec<usize> {
         let mut rest = cell;

@@ -12,8 +12,80 @@ use crate::source::Span;
 
 /// How many steps a rule may take, its defines written out.
 const MOST_NODES: usize = 10_000;
+/// How many steps all rules of a library may take together.
+const MOST_NODES_TOGETHER: usize = 2_000_000;
 /// How many lists may lie within each other.
 const MOST_DEPTH: usize = 3;
+
+/// How many defines may lie behind each other.
+const MOST_CALLS: usize = 64;
+
+/// Each define looked at once, those that it calls before it; no stack of our own is bounded by
+/// what a stranger writes.
+struct Walk<'a> {
+    calls: &'a [Vec<DefineId>],
+    /// How many defines lie behind each, itself among them; none where it is not done with.
+    depths: Vec<Option<usize>>,
+    /// Which are being looked at, and up to which of its calls each is done with.
+    way: Vec<(DefineId, usize)>,
+    on_way: BTreeSet<DefineId>,
+    /// The circles, each from the define that is come back to.
+    circles: Vec<Vec<DefineId>>,
+}
+
+impl<'a> Walk<'a> {
+    fn new(calls: &'a [Vec<DefineId>]) -> Self {
+        Walk {
+            calls,
+            depths: vec![None; calls.len()],
+            way: Vec::new(),
+            on_way: BTreeSet::new(),
+            circles: Vec::new(),
+        }
+    }
+
+    fn from(&mut self, start: DefineId) {
+        if self.depths[start.index()].is_some() {
+            return;
+        }
+        self.enter(start);
+        while let Some((define, done)) = self.way.last_mut() {
+            let define = *define;
+            match self.calls[define.index()].get(*done) {
+                Some(called) => {
+                    *done += 1;
+                    self.call(*called);
+                }
+                None => self.leave(define),
+            }
+        }
+    }
+
+    fn enter(&mut self, define: DefineId) {
+        self.way.push((define, 0));
+        self.on_way.insert(define);
+    }
+
+    fn call(&mut self, called: DefineId) {
+        if self.on_way.contains(&called) {
+            let way = self.way.iter().map(|(define, _)| *define);
+            self.circles
+                .push(way.skip_while(|define| *define != called).collect());
+        } else if self.depths[called.index()].is_none() {
+            self.enter(called);
+        }
+    }
+
+    fn leave(&mut self, define: DefineId) {
+        let behind = self.calls[define.index()]
+            .iter()
+            .filter_map(|called| self.depths[called.index()])
+            .max();
+        self.depths[define.index()] = Some(behind.unwrap_or(0) + 1);
+        self.on_way.remove(&define);
+        self.way.pop();
+    }
+}
 
 impl Checker {
     pub(super) fn usage(&mut self) {
@@ -21,8 +93,12 @@ impl Checker {
             return;
         }
         let costs = self.define_costs();
+        let mut together: usize = 0;
         for at in 0..self.library.rules.len() {
             let rule = RuleId::at(at);
+            if !self.has_room_for_steps(rule, &costs, &mut together) {
+                return;
+            }
             // Only a rule whose cost is bounded is looked at with its defines written out.
             if self.cost(rule, &costs) {
                 self.limits_in_place(rule);
@@ -34,53 +110,52 @@ impl Checker {
         }
     }
 
-    /// Whether no define calls itself, through others or at once.
+    /// Whether no define calls itself, through others or at once, and none through too many others.
     fn no_recursion(&mut self) -> bool {
-        let mut clean = true;
-        let mut told: BTreeSet<DefineId> = BTreeSet::new();
-        for at in 0..self.library.defines.len() {
-            let mut chain = vec![DefineId::at(at)];
-            if told.contains(&chain[0]) {
-                continue;
-            }
-            let mut seen = BTreeSet::new();
-            if self.comes_back(&mut chain, &mut seen) {
-                told.extend(&chain);
-                let names: Vec<&str> = chain
-                    .iter()
-                    .map(|define| self.library.defines[define.index()].name.as_str())
-                    .collect();
-                let define = &self.library.defines[at];
-                let error = CheckError::DefinedByItself {
-                    name: define.name.clone(),
-                    chain: names.join(" → "),
-                    at: define.span,
-                };
-                let span = define.span;
-                self.tell(error, span);
-                clean = false;
-            }
+        let calls: Vec<Vec<DefineId>> = self
+            .library
+            .defines
+            .iter()
+            .map(|define| calls(&define.body))
+            .collect();
+        let mut walk = Walk::new(&calls);
+        for at in 0..calls.len() {
+            walk.from(DefineId::at(at));
         }
-        clean
+        let (circles, depths) = (walk.circles, walk.depths);
+        for circle in &circles {
+            self.defined_by_itself(circle);
+        }
+        let deep = depths
+            .iter()
+            .position(|depth| depth.is_some_and(|depth| depth > MOST_CALLS));
+        if let Some(at) = deep {
+            let define = &self.library.defines[at];
+            let (name, at) = (define.name.clone(), define.span);
+            let error = CheckError::TooManyCalls {
+                name,
+                most: MOST_CALLS,
+                at,
+            };
+            self.tell(error, at);
+        }
+        circles.is_empty() && deep.is_none()
     }
 
-    /// Whether the first of a chain of calls is called again; the chain then tells the way.
-    fn comes_back(&self, chain: &mut Vec<DefineId>, seen: &mut BTreeSet<DefineId>) -> bool {
-        let last = chain[chain.len() - 1];
-        for called in calls(&self.library.defines[last.index()].body) {
-            if called == chain[0] {
-                chain.push(called);
-                return true;
-            }
-            if seen.insert(called) {
-                chain.push(called);
-                if self.comes_back(chain, seen) {
-                    return true;
-                }
-                chain.pop();
-            }
-        }
-        false
+    fn defined_by_itself(&mut self, circle: &[DefineId]) {
+        let names: Vec<&str> = circle
+            .iter()
+            .chain(circle.first())
+            .map(|define| self.library.defines[define.index()].name.as_str())
+            .collect();
+        let define = &self.library.defines[circle[0].index()];
+        let at = define.span;
+        let error = CheckError::DefinedByItself {
+            name: define.name.clone(),
+            chain: names.join(" → "),
+            at,
+        };
+        self.tell(error, at);
     }
 
     /// What each define costs with those it calls written out; each is reckoned once.
@@ -104,8 +179,23 @@ impl Checker {
         costs[at] = Some(cost);
     }
 
-    /// Whether a rule costs no more than it may.
-    fn cost(&mut self, rule: RuleId, costs: &[Cost]) -> bool {
+    /// Whether the rules so far, and one more, stay within bounds together.
+    fn has_room_for_steps(&mut self, rule: RuleId, costs: &[Cost], together: &mut usize) -> bool {
+        let nodes = self.cost_of_rule(rule, costs).nodes;
+        if nodes <= MOST_NODES {
+            *together = together.saturating_add(nodes);
+        }
+        if *together <= MOST_NODES_TOGETHER {
+            return true;
+        }
+        let rule = &self.library.rules[rule.index()];
+        let (rule, at) = (rule.id.clone(), rule.name_span);
+        let most = MOST_NODES_TOGETHER;
+        self.tell(CheckError::TooCostlyTogether { rule, most, at }, at);
+        false
+    }
+
+    fn cost_of_rule(&self, rule: RuleId, costs: &[Cost]) -> Cost {
         let rule = &self.library.rules[rule.index()];
         let known = |define: DefineId| costs[define.index()];
         let mut total = Cost::default();
@@ -121,7 +211,16 @@ impl Checker {
         if let Some(condition) = rule.obligation.condition() {
             total = total.beside(cost_of(condition, &known).within(each));
         }
-        let (nodes, depth) = (total.nodes, total.depth.max(each));
+        Cost {
+            nodes: total.nodes,
+            depth: total.depth.max(each),
+        }
+    }
+
+    /// Whether a rule costs no more than it may.
+    fn cost(&mut self, rule: RuleId, costs: &[Cost]) -> bool {
+        let Cost { nodes, depth } = self.cost_of_rule(rule, costs);
+        let rule = &self.library.rules[rule.index()];
         let (id, at) = (rule.id.clone(), rule.name_span);
         if nodes > MOST_NODES {
             let error = CheckError::TooCostly {

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::declarations::{Kind, LabelKind, Owned, SITE, parameters};
-use super::meaning::{expected_scales, topic_of_statement};
+use super::expected::{expected_scales, topic_of_statement};
 use super::scene::{Binding, Scene};
 use super::workspace::Workspace;
 use crate::language::syntax::Member;

@@ -3,6 +3,7 @@
 
 mod completion;
 mod declarations;
+mod expected;
 mod meaning;
 pub mod position;
 mod scene;

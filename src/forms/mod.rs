@@ -1,8 +1,10 @@
 //! What a vocabulary and the rules in force can print without a record.
 
 mod blank;
+mod coming;
 mod coverage;
 mod new_place;
+mod published;
 mod reads;
 mod requirement;
 mod rules;
@@ -11,8 +13,13 @@ mod sources;
 mod worksheet;
 
 pub use blank::blank_record;
+pub use coming::{ChangedLimit, Coming};
 pub use coverage::{Coverage, coverage};
 pub use new_place::{NewPlace, new_place};
+pub use published::{
+    AuthorityEntry, CellEntry, OpenLimit, Published, PublishedRule, PublishedTopic, TableEntry,
+    published,
+};
 pub(crate) use requirement::block_names;
 pub use rules::{RuleEntry, TopicEntry, rules};
 pub(crate) use rules::{clauses, compared_with};

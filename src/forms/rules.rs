@@ -8,6 +8,7 @@ use crate::check::typed::{ExpressionKind, Library, LimitId, TableId};
 use crate::finding::{Clause, Limit};
 use crate::judge::{clause, limit, obligation};
 use crate::layers::{InForce, RuleInForce, cell_standing, limit_standing};
+use crate::program::touched_cells;
 use crate::quantity::date;
 
 /// A topic and its rules in force.
@@ -66,7 +67,7 @@ pub fn rules(library: &Library, in_force: &InForce) -> Vec<TopicEntry> {
     entries
 }
 
-fn one(library: &Library, rule: &RuleInForce) -> RuleEntry {
+pub(super) fn one(library: &Library, rule: &RuleInForce) -> RuleEntry {
     let written = &library.rules[rule.rule.index()];
     RuleEntry {
         rule: written.id.clone(),
@@ -87,10 +88,19 @@ pub(crate) fn clauses(library: &Library, rule: &RuleInForce) -> Vec<Clause> {
         .changes
         .iter()
         .flat_map(|change| &change.statement.citations);
-    changed
-        .chain(&library.rules[rule.rule.index()].citations)
-        .map(|citation| clause(library, citation))
-        .collect()
+    let all = changed.chain(&library.rules[rule.rule.index()].citations);
+    once(all.map(|citation| clause(library, citation)))
+}
+
+/// Each clause once: a statement mostly cites what its rule cites.
+fn once(clauses: impl Iterator<Item = Clause>) -> Vec<Clause> {
+    let mut found = Vec::new();
+    for clause in clauses {
+        if !found.contains(&clause) {
+            found.push(clause);
+        }
+    }
+    found
 }
 
 fn limits(library: &Library, rule: &RuleInForce) -> Vec<Limit> {
@@ -105,7 +115,7 @@ fn limits(library: &Library, rule: &RuleInForce) -> Vec<Limit> {
         .collect();
     for id in tables {
         let known = &library.tables[id.index()];
-        for cell in 0..known.cells.len() {
+        for cell in touched_cells(library, id, &rule.way) {
             let standing = cell_standing(library, id, cell, &rule.way, rule.on);
             if standing.way.len() > 1 {
                 let name = format!(

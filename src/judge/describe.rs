@@ -156,7 +156,8 @@ impl<'a> Describer<'a> {
             hold: self.hold_name(written.hold).to_owned(),
             hazard: hazard.map(|hazard| hazard.name.clone()),
             hazard_caution: hazard.map(|hazard| hazard.text.clone()),
-            caution: self.caution(
+            caution: caution(
+                self.library,
                 &rule.standing.way,
                 self.library.topics[written.topic.index()].permit,
             ),
@@ -843,11 +844,6 @@ impl<'a> Describer<'a> {
         facts.iter().filter_map(|fact| fact.until).min()
     }
 
-    /// Whom to ask: the nearest place's authority for the permit, or for any.
-    pub(super) fn caution(&self, way: &[PlaceId], permit: Option<PermitId>) -> String {
-        caution(self.library, way, permit)
-    }
-
     pub(super) fn permit_name(&self, permit: PermitId) -> &'a str {
         &self.vocabulary().permits[usize::from(permit.0)].name
     }
@@ -857,7 +853,7 @@ impl<'a> Describer<'a> {
     }
 }
 
-/// Whom to verify something with: the nearest place's authority for the permit, or for any.
+/// Whom to ask: the nearest place's authority for the permit, or for any.
 pub fn caution(library: &Library, way: &[PlaceId], permit: Option<PermitId>) -> String {
     let authority = way.iter().rev().find_map(|place| {
         let known = &library.places[place.index()].authorities;

@@ -3,6 +3,7 @@
 //! Judging can't fail: what is not there is a verdict, not an error. A judgement is lean, so that
 //! an archive is judged without writing a word; `describe` makes a finding of it.
 
+mod budget;
 mod cause;
 mod describe;
 pub(crate) mod evaluate;
@@ -15,7 +16,7 @@ use std::borrow::Cow;
 
 pub use cause::Cause;
 pub use describe::{Describer, caution, clause, limit, obligation};
-pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report};
+pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report, statement_notices};
 pub use value::Reported;
 pub use why::{Explanation, Line, why};
 

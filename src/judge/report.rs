@@ -3,12 +3,12 @@
 use std::collections::BTreeSet;
 
 use super::describe::note_words;
-use super::{Describer, judge};
+use super::{Describer, budget, caution, judge};
 use crate::check::nearest;
 use crate::check::typed::{Action, DocumentKind, Library, PlaceId};
 use crate::finding::{
     self, Clause, ClauseStanding, Counts, Due, Finding, Missing, MissingKind, Obligation, Place,
-    Report, STANDING, Verdict,
+    Provenance, Report, STANDING, Verdict,
 };
 use crate::layers::{Dates, InForce, LayerError, Mark, PermitDates, TopicState, in_force};
 use crate::program::{Program, compile};
@@ -27,6 +27,8 @@ pub struct Setting<'a> {
     pub survey: &'a Survey,
     /// Its digest.
     pub ruleset_digest: &'a str,
+    /// Who signed it, and what is to be said of it.
+    pub provenance: &'a Provenance,
 }
 
 /// A record that was judged, with what it takes to look closer.
@@ -145,12 +147,16 @@ pub fn report(
             help: adoption_help(library, &places),
         }]));
     }
-    let mut notices: Vec<String> = in_force
-        .marks
-        .iter()
-        .map(|mark| rule_notice(library, mark))
-        .collect();
+    let marks = in_force.marks.clone();
     let program = compile(library, setting.survey, in_force);
+    if let Some(rule) = budget::exceeded(&program, &library.vocabulary, &record) {
+        return Err(locate(vec![LayerError::TooManySteps {
+            rule: library.rules[rule.rule.index()].id.clone(),
+            at: Some(record.head.lot.span),
+        }]));
+    }
+    let mut notices = setting.provenance.notices.clone();
+    notices.extend(statement_notices(library, &marks, &program));
     let describer = Describer::new(library, &program, setting.survey, &record, texts);
     let mut findings = built_in(&describer, &dates);
     let judgements = judge(&program, &library.vocabulary, setting.survey, &record);
@@ -159,7 +165,6 @@ pub fn report(
             .iter()
             .map(|judgement| describer.finding(judgement)),
     );
-    notices.extend(limit_notices(library, &program));
     notices.extend(variance_notices(library, &program, &record, &findings));
     let report = Report {
         schema: SCHEMA.to_owned(),
@@ -179,6 +184,7 @@ pub fn report(
         ),
         stood_in: Vec::new(),
         ruleset_digest: setting.ruleset_digest.to_owned(),
+        ruleset_signed_by: setting.provenance.signed_by.clone(),
         record_digest: digest(&record, texts, id),
         exit_status: exit_status(&findings),
         counts: Counts::of(&findings),
@@ -233,6 +239,8 @@ fn placed(error: LayerError, at_places: Option<Span>) -> LayerError {
         LayerError::UnknownPlace { .. }
         | LayerError::NoRules { .. }
         | LayerError::TargetMissing { .. }
+        | LayerError::TooManyDates { .. }
+        | LayerError::TooManySteps { .. }
         | LayerError::LimitNotAdopted { .. } => error,
     }
 }
@@ -464,7 +472,7 @@ fn plain(
             .to_owned(),
         hazard: None,
         hazard_caution: None,
-        caution: describer.caution(way, permit),
+        caution: caution(describer.library, way, permit),
     }
 }
 
@@ -566,6 +574,12 @@ fn practice_clause(library: &Library) -> Vec<Clause> {
 }
 
 /// A statement on a rule that is stale or without force.
+/// What is to be said of the places' statements on some dates: that one is stale, or has no force.
+pub fn statement_notices(library: &Library, marks: &[Mark], program: &Program) -> Vec<String> {
+    let of_rules = marks.iter().map(|mark| rule_notice(library, mark));
+    of_rules.chain(limit_notices(library, program)).collect()
+}
+
 fn rule_notice(library: &Library, mark: &Mark) -> String {
     let place = &library.places[mark.place.index()];
     let rule = place

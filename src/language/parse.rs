@@ -179,15 +179,20 @@ fn read(part: Part, text: &str, offset: usize) -> Result<Pair<'_, Part>, Failure
 
 /// The words of the language that may follow what there is of an item; none where that has a
 /// mistake already.
-pub fn words_that_may_follow(item: &str) -> Vec<String> {
-    let Err(error) = Grammar::parse(Part::item_alone, item) else {
+pub fn words_that_may_follow(begun: &str) -> Vec<String> {
+    let layout = Layout::of(begun, SourceId(0));
+    let [item] = layout.items.as_slice() else {
+        return Vec::new();
+    };
+    let begun = &begun[item.start..];
+    let Err(error) = Grammar::parse(Part::item_alone, begun) else {
         return Vec::new();
     };
     let at = match error.location {
         InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
     };
     let (true, ErrorVariant::ParsingError { positives, .. }) =
-        (item[at..].trim().is_empty(), &error.variant)
+        (begun[at..].trim().is_empty(), &error.variant)
     else {
         return Vec::new();
     };

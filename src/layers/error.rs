@@ -70,6 +70,36 @@ pub enum LayerError {
         #[label("still stands then")]
         at: Span,
     },
+    /// Thousands of statements, each from a date of its own
+    #[error("{place} has {dates} dates on which something changes, more than can be looked at")]
+    #[diagnostic(
+        code(layers::too_many_dates),
+        help("take away what was over long ago, or begin changes on the same dates")
+    )]
+    TooManyDates {
+        /// The place.
+        place: String,
+        /// How many dates.
+        dates: usize,
+        /// The place's declaration.
+        #[label("changes too often")]
+        at: Span,
+    },
+    /// A record of a thousand wells, and a rule that compares each with each and each
+    #[error("to judge this record by rule {rule}, and those before it, would take too many steps")]
+    #[diagnostic(
+        code(layers::too_many_steps),
+        help(
+            "split the record, or take a ruleset whose rules go through fewer lists within each other"
+        )
+    )]
+    TooManySteps {
+        /// The rule.
+        rule: String,
+        /// Which record.
+        #[label("this record")]
+        at: Option<Span>,
+    },
     /// A rule whose topic is adopted without the topic whose limit it uses
     #[error("rule {rule} uses {limit}, but topic {topic} is not in force at {place} on {date}")]
     #[diagnostic(

@@ -14,11 +14,10 @@ pub use error::LayerError;
 pub use in_force::{as_written, date_choice, in_force};
 pub use polarity::{Direction, direction_of_cells, direction_of_limit};
 pub use standing::{Effect, cell_standing, change, in_force_on, limit_standing};
-pub use verify::verify;
+pub use verify::{turning_dates, verify};
 
 pub(crate) use in_force::topic_of;
 pub(crate) use polarity::{Target, direction_on};
-pub(crate) use verify::turning_dates;
 
 use crate::check::typed::{Citation, Constant, Decision, PlaceId, RuleId, Statement, TopicId};
 use crate::quantity::Rational;

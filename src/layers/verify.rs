@@ -17,6 +17,9 @@ use crate::source::{Located, Span};
 ///
 /// Each place is looked at on each date on which something changes on its way.
 pub fn verify(library: &Library) -> Vec<Located<LayerError>> {
+    if let Some(error) = too_many_dates(library) {
+        return vec![error];
+    }
     let lenders: Vec<Lenders> = library
         .rules
         .iter()
@@ -52,6 +55,39 @@ pub fn verify(library: &Library) -> Vec<Located<LayerError>> {
     errors
 }
 
+/// How many looks at a rule or a statement a library may take, over all places and dates.
+const MOST_LOOKS: usize = 1_000_000_000;
+
+/// The place with which a library becomes too long to look at, if one does.
+fn too_many_dates(library: &Library) -> Option<Located<LayerError>> {
+    let mut looks: usize = 0;
+    for (at, place) in library.places.iter().enumerate() {
+        let id = PlaceId::at(at);
+        let statements: usize = library
+            .way_in(id)
+            .into_iter()
+            .map(|place| library.places[place.index()].statements.len())
+            .sum();
+        let dates = turning_dates(library, id).len();
+        let a_date = library
+            .topics
+            .len()
+            .saturating_mul(library.rules.len() + statements);
+        looks = looks.saturating_add(dates.saturating_mul(a_date));
+        if looks > MOST_LOOKS {
+            return Some(Located {
+                source: place.span.source,
+                error: LayerError::TooManyDates {
+                    place: place.path.clone(),
+                    dates,
+                    at: place.span,
+                },
+            });
+        }
+    }
+    None
+}
+
 /// The topics whose limits and tables a rule uses, each with one of them.
 type Lenders = Vec<(TopicId, String)>;
 
@@ -67,7 +103,7 @@ struct Moment<'a> {
 }
 
 /// Every date on which a statement of a place, or of one around it, begins or ends.
-pub(crate) fn turning_dates(library: &Library, place: PlaceId) -> BTreeSet<Rational> {
+pub fn turning_dates(library: &Library, place: PlaceId) -> BTreeSet<Rational> {
     library
         .way_in(place)
         .into_iter()

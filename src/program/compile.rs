@@ -139,7 +139,11 @@ impl Values<'_> {
 }
 
 /// The cells that some statement on a way speaks of.
-fn touched_cells(library: &Library, table: TableId, way: &[typed::PlaceId]) -> Vec<usize> {
+pub(crate) fn touched_cells(
+    library: &Library,
+    table: TableId,
+    way: &[typed::PlaceId],
+) -> Vec<usize> {
     let mut found: Vec<usize> = way
         .iter()
         .flat_map(|place| &library.places[place.index()].statements)

@@ -6,3 +6,4 @@ mod compile;
 pub use code::Program;
 pub use compile::compile;
 pub(crate) use compile::standing_of_cell;
+pub(crate) use compile::touched_cells;

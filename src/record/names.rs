@@ -3,6 +3,9 @@
 /// How many names a message lists at the most.
 const MOST_LISTED: usize = 8;
 
+/// The longest name that is compared with others, in bytes.
+const LONGEST_COMPARED: usize = 100;
+
 /// The nearest name if one is near, else those there are.
 pub fn suggest<'a>(name: &str, known: impl Iterator<Item = &'a str> + Clone) -> String {
     match nearest(name, known.clone()) {
@@ -16,6 +19,7 @@ pub fn nearest<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<&
     let furthest = (name.chars().count() / 3).clamp(1, 3);
     let lower = name.to_lowercase();
     known
+        .filter(|candidate| lower.len().max(candidate.len()) <= LONGEST_COMPARED)
         .map(|candidate| (distance(&lower, candidate), candidate))
         .filter(|(distance, _)| *distance <= furthest)
         .min_by_key(|(distance, _)| *distance)

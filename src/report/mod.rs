@@ -8,6 +8,8 @@ pub mod mistakes;
 #[cfg(feature = "program")]
 pub mod prove;
 #[cfg(feature = "program")]
+pub mod ruleset_page;
+#[cfg(feature = "program")]
 pub mod terminal;
 pub mod words;
 #[cfg(feature = "program")]

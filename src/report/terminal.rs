@@ -5,7 +5,8 @@ use anstyle::{AnsiColor, Style as Ansi};
 use textwrap::{Options, WordSplitter, wrap};
 
 use crate::finding::{
-    Clause, ClauseStanding, Due, Finding, Obligation, Report, STANDING, Subject, Verdict,
+    Clause, ClauseStanding, Due, Finding, Obligation, Provenance, Report, STANDING, SignedBy,
+    Subject, Verdict,
 };
 use crate::forms::{Coverage, SourceEntry, TopicEntry};
 use crate::judge::{Explanation, Line};
@@ -431,6 +432,9 @@ impl Page<'_> {
             width,
         );
         self.paragraph(&report.standing, width);
+        if let Some(signed) = &report.ruleset_signed_by {
+            self.paragraph(&signed_words(signed), width);
+        }
         self.line(&format!(
             "groundrule {}, ruleset {}, record {}",
             report.program,
@@ -463,6 +467,28 @@ impl Page<'_> {
 fn asks_the_same(one: &Finding, other: &Finding) -> bool {
     let asks = !one.missing.is_empty() || one.question.is_some();
     asks && one.missing == other.missing && one.question == other.question
+}
+
+/// Who signed a ruleset.
+pub fn signed_words(signed: &SignedBy) -> String {
+    format!(
+        "Ruleset signed by {}, key {}, by the list of signers {}.",
+        signed.principal,
+        signed.key,
+        signed.signers.words()
+    )
+}
+
+/// What is said of the ruleset under a listing; empty where it is the program's own.
+pub fn provenance(provenance: &Provenance, style: Style) -> String {
+    let mut page = Page::blank(style);
+    for notice in &provenance.notices {
+        page.paragraph(&format!("Notice: {notice}."), style.width);
+    }
+    if let Some(signed) = &provenance.signed_by {
+        page.paragraph(&signed_words(signed), style.width);
+    }
+    page.text
 }
 
 /// A name of the rule language as words.

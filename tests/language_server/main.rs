@@ -27,12 +27,13 @@ fn labels(items: &Value) -> Vec<&str> {
 }
 
 /// What may be written at the end of a text that takes the place of some words of a file.
-fn candidates(name: &str, from: &str, to: &str) -> Vec<String> {
+fn candidates(client: &mut Client, name: &str, from: &str, to: &str) -> Vec<String> {
     let (uri, text) = changed(name, from, to);
-    let mut client = Client::of_library();
     client.open(&uri, &text);
     let at = end_of(&text, to);
     let items = client.ask("textDocument/completion", &uri, at);
+    let document = json!({ "textDocument": { "uri": uri } });
+    client.notify("textDocument/didClose", document);
     labels(&items).into_iter().map(str::to_owned).collect()
 }
 
@@ -329,18 +330,30 @@ fn definitions_are_found_across_files() {
 
 #[test]
 fn behind_a_dot_the_things_facts_are_offered() {
-    let found = candidates(BURIAL, "shall   span.cover is at least", "shall   span.");
+    let mut client = Client::of_library();
+    let found = candidates(
+        &mut client,
+        BURIAL,
+        "shall   span.cover is at least",
+        "shall   span.",
+    );
     assert!(
         has(&found, &["cover", "wiring", "location", "from", "to", "id"]),
         "{found:?}"
     );
     assert!(!found.iter().any(|word| word == "rule"), "{found:?}");
-    let found = candidates(TOWN, "amend raceways.greatest_bend", "amend raceways.");
+    let found = candidates(
+        &mut client,
+        TOWN,
+        "amend raceways.greatest_bend",
+        "amend raceways.",
+    );
     assert!(
         has(&found, &["greatest_bend", "greatest_fill"]),
         "{found:?}"
     );
     let found = candidates(
+        &mut client,
         TOWN,
         "strike rule cable_burial.sleeve",
         "strike rule cable_burial.",
@@ -351,7 +364,9 @@ fn behind_a_dot_the_things_facts_are_offered() {
 
 #[test]
 fn behind_is_the_choices_labels_are_offered() {
+    let mut client = Client::of_library();
     let found = candidates(
+        &mut client,
         BURIAL,
         "when    span.location is over_rock",
         "when    span.location is ",
@@ -362,12 +377,14 @@ fn behind_is_the_choices_labels_are_offered() {
     );
     assert!(!has(&found, &["direct_burial"]), "{found:?}");
     let found = candidates(
+        &mut client,
         BURIAL,
         "is one of rising_to_termination, over_rock",
         "is one of rising_to_termination, o",
     );
     assert!(has(&found, &["over_rock", "yard"]), "{found:?}");
     let found = candidates(
+        &mut client,
         TOWN,
         "cover_by_wiring(direct_burial, yard)",
         "cover_by_wiring(direct_burial, ",
@@ -377,7 +394,13 @@ fn behind_is_the_choices_labels_are_offered() {
 
 #[test]
 fn names_in_sight_and_the_languages_words_are_offered_where_they_can_stand() {
-    let found = candidates(BURIAL, "shall   span.cover is at least", "shall   ");
+    let mut client = Client::of_library();
+    let found = candidates(
+        &mut client,
+        BURIAL,
+        "shall   span.cover is at least",
+        "shall   ",
+    );
     assert!(
         has(
             &found,
@@ -397,6 +420,7 @@ fn names_in_sight_and_the_languages_words_are_offered_where_they_can_stand() {
     );
     assert!(!has(&found, &["remedy"]), "{found:?}");
     let found = candidates(
+        &mut client,
         BURIAL,
         "shall   span.cover is at least",
         "shall   span.cover ",
@@ -405,7 +429,7 @@ fn names_in_sight_and_the_languages_words_are_offered_where_they_can_stand() {
         has(&found, &["is at least", "is one of", "and", "in"]),
         "{found:?}"
     );
-    let found = candidates(BURIAL, "rule cover {\n", "rule cover {\n  ");
+    let found = candidates(&mut client, BURIAL, "rule cover {\n", "rule cover {\n  ");
     assert!(
         has(
             &found,
@@ -415,17 +439,24 @@ fn names_in_sight_and_the_languages_words_are_offered_where_they_can_stand() {
         ),
         "{found:?}"
     );
-    let found = candidates(BURIAL, "hold    before_cover", "hold    ");
+    let found = candidates(&mut client, BURIAL, "hold    before_cover", "hold    ");
     assert!(has(&found, &["before_cover", "later"]), "{found:?}");
-    let found = candidates(BURIAL, "cite    nec_2023 \"300.5(A)\"\n", "cite    ");
+    let found = candidates(
+        &mut client,
+        BURIAL,
+        "cite    nec_2023 \"300.5(A)\"\n",
+        "cite    ",
+    );
     assert!(has(&found, &["nec_2023", "common_practice"]), "{found:?}");
     let found = candidates(
+        &mut client,
         BURIAL,
         "each    cable in supply_cables",
         "each    cable in ",
     );
     assert!(has(&found, &["supply_cables", "stations"]), "{found:?}");
     let found = candidates(
+        &mut client,
         "shared/vocabulary/supply.rules",
         "cover    : length          measured",
         "cover    : ",
@@ -435,17 +466,18 @@ fn names_in_sight_and_the_languages_words_are_offered_where_they_can_stand() {
         "{found:?}"
     );
     let found = candidates(
+        &mut client,
         "shared/vocabulary/supply.rules",
         "cover    : length          measured",
         "cover    : length ",
     );
     assert!(has(&found, &["measured", "stated"]), "{found:?}");
-    let found = candidates(TOWN, "# Cables\n", "# Cables\n\nam");
+    let found = candidates(&mut client, TOWN, "# Cables\n", "# Cables\n\nam");
     assert!(has(&found, &["amend", "adopt", "rule"]), "{found:?}");
-    let found = candidates(TOWN, "adopt sewer_fall_upc\n", "adopt ");
+    let found = candidates(&mut client, TOWN, "adopt sewer_fall_upc\n", "adopt ");
     assert!(has(&found, &["sewer_fall_upc", "raceways"]), "{found:?}");
     assert_eq!(
-        candidates(TOWN, "# Cables\n", "# Cab"),
+        candidates(&mut client, TOWN, "# Cables\n", "# Cab"),
         Vec::<String>::new()
     );
 }
@@ -621,6 +653,11 @@ fn bad_requests_get_errors_and_the_server_goes_on() {
             client.ask(&format!("textDocument/{method}"), "file:///x.rules", at);
         }
     }
+    let deep = format!("rule r {{\n  shall {}", "(not ".repeat(100_000));
+    client.change("file:///x.rules", 2, &deep);
+    let at = end_of(&deep, &deep);
+    let nothing = client.ask("textDocument/completion", "file:///x.rules", at);
+    assert!(!labels(&nothing).contains(&"every"), "{nothing}");
     assert_eq!(
         client.request("shutdown", Value::Null)["result"],
         Value::Null

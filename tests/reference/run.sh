@@ -23,4 +23,7 @@ echo "editor:"
 cargo build --quiet --locked --manifest-path "$here/../../Cargo.toml"
 program="${CARGO_TARGET_DIR:-$here/../../target}/debug/groundrule"
 PYTHONDONTWRITEBYTECODE=1 "$python" "$here/editor/check.py" "$program" || failed=1
+
+echo "signatures:"
+sh "$here/signatures.sh" || failed=1
 exit "$failed"

@@ -34,6 +34,17 @@ Exit status:
 
 A proof says that the rules do what their cases say. Whether that is the law, say those who answer
 for it: verify with the local authority.";
+/// Said below the help of `publish`.
+const PUBLISH: &str = "\
+Writes into DIR, all of it or nothing:
+  index.html   the rules as a page
+  ruleset      the rules as one file, for `--library DIR/ruleset`
+  ruleset.sig  its signature, with --key; `ssh-keygen -Y verify -f signers -I NAME -n groundrule
+               -s ruleset.sig < ruleset` verifies it
+  signers      whose keys sign, where the place keeps jurisdictions/PLACE/signers
+  digests.txt  SHA-256 digests to print in the minutes; `sha256sum -c digests.txt` checks them
+
+Exit status: 0 published, 2 nothing was written.";
 
 /// Checks a recorded pressure-sewer installation against the rules in force where it was built.
 #[derive(Debug, Parser)]
@@ -66,6 +77,8 @@ pub enum Command {
     Prove(Prove),
     /// List the documents behind the rules, and the rules that stand on each
     Sources(Listing),
+    /// Put out a place's rules: a page, the ruleset as one file, its signature, the digests
+    Publish(Publish),
     /// Lay out rule files: every word and comment stays, the white space is put in order
     #[command(after_help = AFTER_TIDY)]
     Tidy(Tidy),
@@ -243,6 +256,27 @@ pub struct Prove {
     pub listing: Listing,
 }
 
+/// `publish PLACE --to DIR`
+#[derive(Debug, Args)]
+#[command(after_help = PUBLISH)]
+pub struct Publish {
+    /// The place, as a path of jurisdictions/
+    #[arg(value_name = "PLACE")]
+    pub place: String,
+    /// The folder to write into; made if it isn't there
+    #[arg(long, value_name = "DIR")]
+    pub to: PathBuf,
+    /// Sign with this private SSH key (OpenSSH's form; Ed25519, ECDSA or RSA)
+    #[arg(long, value_name = "FILE")]
+    pub key: Option<PathBuf>,
+    /// Another library than the one inside the program: a folder with rules/, jurisdictions/ and shared/
+    #[arg(long, value_name = "FOLDER")]
+    pub library: Option<PathBuf>,
+    /// The page shows what is in force on this date, and what is to come; today where it is left out
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<String>,
+}
+
 /// Which library is asked, in what form it answers, and where to.
 #[derive(Debug, Args)]
 pub struct Listing {
@@ -252,9 +286,18 @@ pub struct Listing {
     /// Where to write it; written whole or not at all
     #[arg(long, value_name = "FILE")]
     pub to: Option<PathBuf>,
-    /// Another library than the one inside the program: a folder with rules/, jurisdictions/ and shared/
-    #[arg(long, value_name = "FOLDER")]
+    /// Another library than the one inside the program: a folder with rules/, jurisdictions/ and
+    /// shared/, or a ruleset that a municipality published; a signature beside it (RULESET.sig) is
+    /// verified
+    #[arg(long, value_name = "PATH")]
     pub library: Option<PathBuf>,
+    /// Of a published ruleset: whose signatures are taken (OpenSSH's allowed signers), in place of
+    /// the signers that the program knows for that place
+    #[arg(long, value_name = "FILE", requires = "library")]
+    pub signers: Option<PathBuf>,
+    /// Of a published ruleset: the signer's key was valid on this date; today where it is left out
+    #[arg(long, value_name = "DATE", requires = "library")]
+    pub valid_on: Option<String>,
 }
 
 /// What means the same wherever records are judged.

@@ -14,8 +14,9 @@ use groundrule::source::Sources;
 use groundrule::vocabulary::HoldId;
 use thiserror::Error;
 
-use crate::args::Common;
+use crate::args::{Common, Listing};
 use crate::output;
+use crate::ruleset::{self, Trust};
 
 /// The largest text that is read, in bytes.
 const LARGEST_TEXT: u64 = 8 << 20;
@@ -54,13 +55,36 @@ pub enum Failure {
 
 /// The library asked for, read and checked.
 pub fn library(common: &Common) -> Result<Opened, Failure> {
-    library_of(common.listing.library.as_deref())
+    library_of_listing(&common.listing)
 }
 
-/// The library of a folder, or the one inside the program.
+/// The library that a command's options name.
+pub fn library_of_listing(listing: &Listing) -> Result<Opened, Failure> {
+    let valid_on = match &listing.valid_on {
+        None => None,
+        Some(text) => Some(date_option("--valid-on", text)?),
+    };
+    let trust = Trust {
+        signers: listing.signers.clone(),
+        valid_on,
+    };
+    match &listing.library {
+        Some(file) if file.is_file() => ruleset::opened(file, &trust),
+        folder => library_of(folder.as_deref()),
+    }
+}
+
+/// The library of a folder or of a published ruleset, or the one inside the program.
 pub fn library_of(folder: Option<&Path>) -> Result<Opened, Failure> {
-    let texts = texts(folder)?;
-    library::open(&texts).map_err(|problems| rendered(&problems.sources, problems.problems))
+    match folder {
+        Some(file) if file.is_file() => ruleset::opened(file, &Trust::default()),
+        folder => opened(&texts(folder)?),
+    }
+}
+
+/// A library's texts, checked.
+pub fn opened(texts: &Texts) -> Result<Opened, Failure> {
+    library::open(texts).map_err(|problems| rendered(&problems.sources, problems.problems))
 }
 
 /// Mistakes of texts, as standard error shows them.
@@ -255,11 +279,30 @@ fn file(path: &Path) -> Result<String, String> {
 }
 
 fn text(source: impl Read) -> Result<String, String> {
+    text_within(source, LARGEST_TEXT, "a record or a rule file")
+}
+
+/// The text of a file that may not be larger than its kind can be.
+pub fn bounded(path: &Path, most: usize, kind: &str) -> Result<String, Failure> {
+    std::fs::File::open(path)
+        .map_err(|error| error.to_string())
+        .and_then(|file| text_within(file, most as u64, kind))
+        .map_err(|reason| Failure::Unreadable {
+            file: path.to_owned(),
+            reason,
+        })
+}
+
+fn text_within(source: impl Read, most: u64, kind: &str) -> Result<String, String> {
     let mut bytes = Vec::new();
-    let read = source.take(LARGEST_TEXT + 1).read_to_end(&mut bytes);
+    let read = source.take(most + 1).read_to_end(&mut bytes);
     read.map_err(|error| error.to_string())?;
-    if bytes.len() as u64 > LARGEST_TEXT {
-        return Err("it is larger than is read (8 MiB)".to_owned());
+    if bytes.len() as u64 > most {
+        let most = match most >> 20 {
+            0 => format!("{} KiB", most >> 10),
+            mebibytes => format!("{mebibytes} MiB"),
+        };
+        return Err(format!("it is larger than {kind} can be ({most})"));
     }
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();

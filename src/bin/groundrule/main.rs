@@ -7,7 +7,9 @@ mod input;
 mod language_server;
 mod output;
 mod prove;
+mod publish;
 mod rules;
+mod ruleset;
 mod start;
 mod tidy;
 mod why;
@@ -35,6 +37,7 @@ fn main() -> ExitCode {
         Command::Sources(listing) => rules::sources(listing),
         Command::Tidy(tidy) => tidy::run(tidy),
         Command::LanguageServer(server) => language_server::run(server),
+        Command::Publish(publish) => publish::run(publish),
     };
     match done {
         Ok(status) => ExitCode::from(status),

@@ -1,7 +1,10 @@
 //! Where output goes: a file, whole or not at all, or standard output.
 
+use std::collections::BTreeMap;
 use std::io::{ErrorKind, IsTerminal, Write};
 use std::path::Path;
+
+use tempfile::NamedTempFile;
 
 use crate::input::Failure;
 
@@ -36,13 +39,58 @@ fn write_whole(text: &str, file: &Path) -> std::io::Result<()> {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         Some(_) | None => Path::new("."),
     };
-    let mut beside = tempfile::NamedTempFile::new_in(folder)?;
-    if let Ok(old) = std::fs::metadata(file) {
-        beside.as_file().set_permissions(old.permissions())?;
-    }
+    readied(text, folder)?.persist(file)?;
+    Ok(())
+}
+
+/// A text in a file without a name of its own yet, which vanishes unless it gets one.
+fn readied(text: &str, folder: &Path) -> std::io::Result<NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    readable_by_all(&mut builder);
+    let mut beside = builder.tempfile_in(folder)?;
     beside.write_all(text.as_bytes())?;
     beside.as_file().sync_all()?;
-    beside.persist(file)?;
+    Ok(beside)
+}
+
+/// As any new file is, within what the user's mask lets through.
+#[cfg(unix)]
+fn readable_by_all(builder: &mut tempfile::Builder<'_, '_>) {
+    use std::os::unix::fs::PermissionsExt;
+    builder.permissions(std::fs::Permissions::from_mode(0o666));
+}
+
+#[cfg(not(unix))]
+fn readable_by_all(_builder: &mut tempfile::Builder<'_, '_>) {}
+
+/// Writes files into a folder, which is made if it isn't there: each whole, and none before all
+/// are ready beside their places.
+pub fn write_all(folder: &Path, files: &BTreeMap<String, String>) -> Result<(), Failure> {
+    let failed = |file: &Path, error: &std::io::Error| Failure::Unwritable {
+        file: file.to_owned(),
+        reason: error.kind().to_string(),
+    };
+    if folder.exists() && !folder.is_dir() {
+        return Err(Failure::Option {
+            what: format!("{} is not a folder", folder.display()),
+            mend: "name a folder; it is made if it isn't there".to_owned(),
+        });
+    }
+    std::fs::create_dir_all(folder).map_err(|error| failed(folder, &error))?;
+    let mut ready = Vec::new();
+    for (name, text) in files {
+        let file = folder.join(name);
+        if file.is_dir() {
+            return Err(failed(&file, &ErrorKind::IsADirectory.into()));
+        }
+        let beside = readied(text, folder).map_err(|error| failed(&file, &error))?;
+        ready.push((beside, file));
+    }
+    for (beside, file) in ready {
+        beside
+            .persist(&file)
+            .map_err(|error| failed(&file, &error.error))?;
+    }
     Ok(())
 }
 

@@ -1,6 +1,6 @@
 //! `why RECORD RULE`: the whole computation of one rule on one record.
 
-use groundrule::judge::{self, Describer};
+use groundrule::judge::{self, Describer, Explanation};
 use groundrule::report::terminal;
 use groundrule::source::Sources;
 
@@ -32,24 +32,31 @@ pub fn run(why: &Why) -> Result<u8, Failure> {
         .iter()
         .map(|explanation| explanation.finding.clone())
         .collect();
+    let style = terminal::Style {
+        colour: output::stdout_has_colour(why.common.listing.to.as_deref()),
+        width: output::width(),
+    };
+    let said = terminal::provenance(&opened.provenance, style);
     let text = match why.common.listing.text_or_json()? {
-        TextOrJson::Text => terminal::explanations(
-            &explanations,
-            terminal::Style {
-                colour: output::stdout_has_colour(why.common.listing.to.as_deref()),
-                width: output::width(),
-            },
-        ),
-        TextOrJson::Json => explanations
-            .iter()
-            .map(|explanation| {
-                let line = serde_json::to_string(explanation);
-                line.expect("an explanation holds only what JSON can say") + "\n"
-            })
-            .collect(),
+        TextOrJson::Text => terminal::explanations(&explanations, style) + &said,
+        TextOrJson::Json => {
+            // An explanation itself has no place for it.
+            if !said.is_empty() {
+                output::complain(&said);
+            }
+            lines(&explanations)
+        }
     };
     output::write(&text, why.common.listing.to.as_deref())?;
     Ok(judge::exit_status(&findings))
+}
+
+fn lines(explanations: &[Explanation]) -> String {
+    let lines = explanations.iter().map(|explanation| {
+        let line = serde_json::to_string(explanation);
+        line.expect("an explanation holds only what JSON can say") + "\n"
+    });
+    lines.collect()
 }
 
 fn unknown_rule(why: &Why, judged: &judge::Judged) -> Failure {

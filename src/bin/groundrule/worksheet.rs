@@ -27,7 +27,7 @@ struct Partly {
 
 /// Writes the worksheet of some places, or of a record's.
 pub fn run(arguments: &Worksheet) -> Result<u8, Failure> {
-    let opened = input::library_of(arguments.listing.library.as_deref())?;
+    let opened = input::library_of_listing(&arguments.listing)?;
     let partly = match &arguments.record {
         Some(path) => Some(partly(&opened, path)?),
         None => None,

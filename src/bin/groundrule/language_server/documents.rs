@@ -42,11 +42,17 @@ impl Home {
             .map_or(Home::Embedded, Home::Folder)
     }
 
-    /// Its texts as they are saved; none while the folder can't be read.
-    pub fn texts(&self) -> Texts {
+    /// Its texts as they are saved; nothing while the folder can't be read.
+    pub fn texts(&self) -> Option<Texts> {
         match self {
-            Home::Folder(folder) => library::read_folder(folder).unwrap_or_default(),
-            Home::Embedded => library::embedded(),
+            Home::Folder(folder) => match library::read_folder(folder) {
+                Ok(texts) => Some(texts),
+                Err(failure) => {
+                    crate::output::complain(&failure.to_string());
+                    None
+                }
+            },
+            Home::Embedded => Some(library::embedded()),
         }
     }
 

@@ -46,7 +46,7 @@ pub fn run(server: &LanguageServer) -> Result<u8, Failure> {
     let home = Home::of(server.library.as_deref(), &start);
     let mut session = Session {
         encoding: encoding(&start),
-        workspace: Workspace::new(home.texts()),
+        workspace: Workspace::new(home.texts().unwrap_or_default()),
         documents: Documents::new(home),
         published: notices::Published::default(),
         changed: true,
@@ -221,7 +221,9 @@ impl Session {
             }
             "textDocument/didClose" => serde_json::from_value(params).map(|told| self.closed(told)),
             "textDocument/didSave" | "workspace/didChangeWatchedFiles" => {
-                self.workspace.save(self.documents.home.texts());
+                if let Some(texts) = self.documents.home.texts() {
+                    self.workspace.save(texts);
+                }
                 Ok(())
             }
             _ => return,

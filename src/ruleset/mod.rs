@@ -1,0 +1,41 @@
+//! A place's rules as one file that others take: what stands in it, who signed it, and which
+//! earlier editions it supersedes.
+//!
+//! The file holds the texts of `rules/`, of `shared/`, and of `jurisdictions/` for the place and
+//! those around it. It is JSON, laid out line by line so that two editions can be compared:
+//!
+//! ```json
+//! {
+//!   "ruleset": 1,
+//!   "place": "state/county/town",
+//!   "texts": {
+//!     "rules/vents.rules": [
+//!       "topic vents \"Vents\" permit plumbing",
+//!       ""
+//!     ]
+//!   }
+//! }
+//! ```
+//!
+//! The keys stand in this order, the texts in the order of their names. A text is the list of its
+//! lines: joined by line feeds, they are the text again.
+
+mod editions;
+mod error;
+mod file;
+mod names;
+#[cfg(feature = "program")]
+mod signature;
+#[cfg(feature = "program")]
+mod signers;
+
+pub use editions::{Superseded, editions};
+pub use error::RulesetError;
+pub use file::{MOST_BYTES, Ruleset, read, write};
+#[cfg(feature = "program")]
+pub(crate) use names::is_hidden;
+pub use names::{around, text_around, texts_of};
+#[cfg(feature = "program")]
+pub use signature::{NAMESPACE, SignatureError, fingerprint, sign, verify};
+#[cfg(feature = "program")]
+pub use signers::{Signer, SignerError, signers};
