@@ -447,7 +447,7 @@ fn told(opened: &Opened, place: &str) -> Published {
     published(opened, id, on).expect("one place claims what it has")
 }
 
-const HOSTILE: &str = "<script>alert(1)</script><img src=x onerror=alert(2)>&quot;' \u{202E}";
+const HOSTILE: &str = "<script>alert(1)</script><img src=x onerror=alert(2)>&quot;'";
 
 #[test]
 fn no_text_of_a_ruleset_becomes_markup() {
@@ -458,7 +458,7 @@ fn no_text_of_a_ruleset_becomes_markup() {
         "place \"P {HOSTILE}\" {{\n  authority any \"A {HOSTILE}\" \"B {HOSTILE}\"\n}}\n\nadopt t from 2000-01-01 cite law \"1 {HOSTILE}\" because \"Y {HOSTILE}\"\nset t.deep = 9 ft from 2028-01-01 cite law \"1 {HOSTILE}\" because \"Z {HOSTILE}\"\n"
     );
     let line = SignerLine {
-        principal: HOSTILE.to_owned(),
+        principal: format!("{HOSTILE} \u{202E}"),
         key: HOSTILE.to_owned(),
         period: HOSTILE.to_owned(),
     };
