@@ -409,6 +409,26 @@ fn what_others_put_into_the_folder_is_not_written_over() {
 }
 
 #[test]
+fn an_earlier_list_of_signers_does_not_stay_beside_a_place_that_lists_none() {
+    let (work, folder) = (Folder::new(), Folder::signed());
+    let library = library(&work);
+    let list = Path::new(&library)
+        .join("jurisdictions")
+        .join(TOWN)
+        .join("signers");
+    std::fs::remove_file(list).expect("a file");
+    let before = folder.text("index.html");
+    let output = folder.publish(&["--library", &library]);
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    assert!(
+        said(&output).contains("lists no signers"),
+        "{}",
+        said(&output)
+    );
+    assert_eq!(folder.text("index.html"), before);
+}
+
+#[test]
 fn a_signature_of_an_earlier_edition_does_not_stay_beside_a_later_one() {
     let folder = Folder::signed();
     // The same ruleset: the signature still fits, and is kept.
