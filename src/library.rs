@@ -14,7 +14,7 @@ use crate::finding::Provenance;
 use crate::judge::Setting;
 use crate::language;
 use crate::layers;
-use crate::source::{Located, SourceId, Sources};
+use crate::source::{Located, SourceId, Sources, Span, is_hidden};
 use crate::survey::Survey;
 use crate::vocabulary;
 
@@ -173,6 +173,44 @@ pub fn open(texts: &Texts) -> Result<Opened, Problems> {
     }
 }
 
+/// A text with a character that a terminal or a page would obey rather than show.
+#[derive(Debug, Error, Diagnostic)]
+#[error("a character that isn't seen (U+{found:04X})")]
+#[diagnostic(
+    code(library::unseen_character),
+    help("take it out: whoever reads the rule would not see what it says")
+)]
+struct UnseenCharacter {
+    found: u32,
+    #[label("here")]
+    at: Span,
+}
+
+/// The first such character of a text, if it has one. Those that only join letters are let through,
+/// and a byte order mark is the language's to judge.
+fn unseen(sources: &Sources, source: SourceId) -> Option<Located<UnseenCharacter>> {
+    let is_plain = |letter| {
+        matches!(
+            letter,
+            '\n' | '\r' | '\t' | '\u{200C}' | '\u{200D}' | '\u{FEFF}'
+        )
+    };
+    let text = &sources.get(source).text;
+    let (start, letter) = text
+        .char_indices()
+        .find(|(_, letter)| is_hidden(*letter) && !is_plain(*letter))?;
+    let at = |byte: usize| u32::try_from(byte).expect("texts are shorter than 4 GiB");
+    let error = UnseenCharacter {
+        found: u32::from(letter),
+        at: Span {
+            source,
+            start: at(start),
+            end: at(start + letter.len_utf8()),
+        },
+    };
+    Some(Located { source, error })
+}
+
 /// How many mistakes are told at once.
 const MOST_TOLD: usize = 50;
 
@@ -201,8 +239,12 @@ fn open_sources(
     sources: &Sources,
     named: &[(SourceId, Role)],
 ) -> Result<(Library, Survey), Vec<Problem>> {
+    let unseen = named.iter().filter_map(|(id, _)| unseen(sources, *id));
+    let mut problems: Vec<Problem> = unseen.map(Problem::from).collect();
+    if !problems.is_empty() {
+        return Err(problems);
+    }
     let mut files = Vec::new();
-    let mut problems = Vec::new();
     for (id, role) in named {
         match language::parse(sources, *id) {
             Ok(file) => files.push((*id, role, file)),

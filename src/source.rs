@@ -134,6 +134,13 @@ impl Sources {
     }
 }
 
+/// Characters that a reader doesn't see, or that turn the order of those around them.
+pub(crate) fn is_hidden(letter: char) -> bool {
+    letter.is_control()
+        || matches!(letter,
+            '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}' | '\u{FEFF}')
+}
+
 /// A mistake and the text it stands in; labels inside it are places of that text.
 #[derive(Debug, Clone)]
 pub struct Located<E> {

@@ -167,6 +167,23 @@ fn a_place_that_changes_every_day_for_decades_is_not_looked_at_day_by_day() {
 }
 
 #[test]
+fn no_text_holds_what_a_terminal_obeys() {
+    for hidden in [
+        "\u{1B}[2J",
+        "\u{7}",
+        "\u{0}",
+        "\u{9B}31m",
+        "\u{202E}",
+        "\u{2066}",
+    ] {
+        let rule = rule("1 is at least 1").replace("\"A\"", &format!("\"A {hidden} B\""));
+        let shown = told(&[("rules/zz.rules", topic(&rule))]);
+        assert!(shown.contains("library::unseen_character"), "{shown:?}");
+        assert!(!shown.contains(hidden), "{shown:?}");
+    }
+}
+
+#[test]
 fn lists_within_lists_are_counted() {
     let heads: String = (0..20)
         .map(|at| format!("  each c{at} in supply_cables\n"))

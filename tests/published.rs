@@ -409,6 +409,26 @@ fn what_others_put_into_the_folder_is_not_written_over() {
 }
 
 #[test]
+fn an_earlier_list_of_signers_does_not_stay_beside_a_place_that_lists_none() {
+    let (work, folder) = (Folder::new(), Folder::signed());
+    let library = library(&work);
+    let list = Path::new(&library)
+        .join("jurisdictions")
+        .join(TOWN)
+        .join("signers");
+    std::fs::remove_file(list).expect("a file");
+    let before = folder.text("index.html");
+    let output = folder.publish(&["--library", &library]);
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    assert!(
+        said(&output).contains("lists no signers"),
+        "{}",
+        said(&output)
+    );
+    assert_eq!(folder.text("index.html"), before);
+}
+
+#[test]
 fn a_signature_of_an_earlier_edition_does_not_stay_beside_a_later_one() {
     let folder = Folder::signed();
     // The same ruleset: the signature still fits, and is kept.
@@ -447,7 +467,7 @@ fn told(opened: &Opened, place: &str) -> Published {
     published(opened, id, on).expect("one place claims what it has")
 }
 
-const HOSTILE: &str = "<script>alert(1)</script><img src=x onerror=alert(2)>&quot;' \u{202E}";
+const HOSTILE: &str = "<script>alert(1)</script><img src=x onerror=alert(2)>&quot;'";
 
 #[test]
 fn no_text_of_a_ruleset_becomes_markup() {
@@ -458,7 +478,7 @@ fn no_text_of_a_ruleset_becomes_markup() {
         "place \"P {HOSTILE}\" {{\n  authority any \"A {HOSTILE}\" \"B {HOSTILE}\"\n}}\n\nadopt t from 2000-01-01 cite law \"1 {HOSTILE}\" because \"Y {HOSTILE}\"\nset t.deep = 9 ft from 2028-01-01 cite law \"1 {HOSTILE}\" because \"Z {HOSTILE}\"\n"
     );
     let line = SignerLine {
-        principal: HOSTILE.to_owned(),
+        principal: format!("{HOSTILE} \u{202E}"),
         key: HOSTILE.to_owned(),
         period: HOSTILE.to_owned(),
     };

@@ -4,7 +4,7 @@ use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, NamedSource};
 
 use crate::finding::ReportedError;
 use crate::library::Problem;
-use crate::source::{SourceId, Sources, Span};
+use crate::source::{SourceId, Sources, Span, is_hidden};
 
 /// The longest line, in bytes, on which a label is drawn.
 const LONGEST_LINE: usize = 60_000;
@@ -32,7 +32,7 @@ pub fn render(sources: &Sources, problems: Vec<Problem>, colour: bool, width: us
             ));
             continue;
         }
-        let named = NamedSource::new(&source.name, source.text.to_string());
+        let named = NamedSource::new(&source.name, harmless(&source.text));
         let report = problem.diagnostic.with_source_code(named);
         if handler.render_report(&mut text, report.as_ref()).is_err() {
             text.push_str(&format!("{}: {report}\n", source.name));
@@ -40,6 +40,18 @@ pub fn render(sources: &Sources, problems: Vec<Problem>, colour: bool, width: us
         text.push('\n');
     }
     text
+}
+
+/// A text with what a terminal would obey replaced, byte for byte, so that places stay places.
+fn harmless(text: &str) -> String {
+    let shown = |letter: char| match (letter, letter.len_utf8()) {
+        ('\n' | '\r' | '\t', _) => letter,
+        (hidden, 1) if is_hidden(hidden) => '?',
+        (hidden, 2) if is_hidden(hidden) => '\u{BF}',
+        (hidden, 3) if is_hidden(hidden) => '\u{FFFD}',
+        (seen, _) => seen,
+    };
+    text.chars().map(shown).collect()
 }
 
 /// A mistake as it stands in JSON.

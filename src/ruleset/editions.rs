@@ -4,9 +4,8 @@
 //! published. Lines that begin with `#` are comments.
 
 use super::error::RulesetError;
-use super::names::is_hidden;
 use crate::quantity::{Rational, date};
-use crate::source::{Located, SourceId, Sources, Span};
+use crate::source::{Located, SourceId, Sources, Span, is_hidden};
 
 /// The most editions that a place may list.
 const MOST_EDITIONS: usize = 1_000;

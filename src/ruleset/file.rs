@@ -11,7 +11,7 @@ use super::editions::span;
 use super::error::RulesetError;
 use super::names::{around, mistake_of_name, mistake_of_place, place_of};
 use crate::library::Texts;
-use crate::source::{SourceId, Sources, Span};
+use crate::source::{SourceId, Sources, Span, is_hidden};
 
 /// The largest ruleset file, in bytes.
 pub const MOST_BYTES: usize = 8 << 20;
@@ -114,7 +114,7 @@ fn shown(name: &str) -> String {
         .chars()
         .take(MOST_SHOWN)
         .map(|letter| {
-            if super::names::is_hidden(letter) {
+            if is_hidden(letter) {
                 '\u{FFFD}'
             } else {
                 letter

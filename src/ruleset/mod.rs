@@ -32,8 +32,6 @@ mod signers;
 pub use editions::{Superseded, editions};
 pub use error::RulesetError;
 pub use file::{MOST_BYTES, Ruleset, read, write};
-#[cfg(feature = "program")]
-pub(crate) use names::is_hidden;
 pub use names::{around, text_around, texts_of};
 #[cfg(feature = "program")]
 pub use signature::{NAMESPACE, SignatureError, fingerprint, sign, verify};

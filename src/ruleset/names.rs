@@ -1,6 +1,7 @@
 //! Which names a text of a ruleset may have, and which texts belong to a place.
 
 use crate::library::{EDITIONS, SIGNERS, Texts, is_kept};
+use crate::source::is_hidden;
 
 /// The longest name of a text, in bytes.
 const LONGEST_NAME: usize = 300;
@@ -82,11 +83,4 @@ pub(super) fn mistake_of_name(name: &str) -> Option<String> {
 /// Why a place can't be called so, if it can't.
 pub(super) fn mistake_of_place(place: &str) -> Option<String> {
     mistake_of_name(&format!("{PLACES}{place}/place.rules"))
-}
-
-/// Characters that a reader doesn't see, or that turn the order of those around them.
-pub(crate) fn is_hidden(letter: char) -> bool {
-    letter.is_control()
-        || matches!(letter,
-            '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}' | '\u{FEFF}')
 }

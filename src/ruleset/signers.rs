@@ -9,9 +9,8 @@ use ssh_key::authorized_keys::ConfigOptsIter;
 use thiserror::Error;
 
 use super::editions::span;
-use super::names::is_hidden;
 use crate::quantity::{Rational, date};
-use crate::source::{Located, SourceId, Sources, Span};
+use crate::source::{Located, SourceId, Sources, Span, is_hidden};
 
 /// The largest list of signers, in bytes.
 const MOST_BYTES: usize = 256 << 10;

@@ -53,6 +53,17 @@ pub fn run(publish: &Publish) -> Result<u8, Failure> {
     let file = readable(&ruleset)?;
     is_ours(&publish.to)?;
     let signers = text_around(&publish.place, SIGNERS, &ruleset.texts).map(|(_, text)| text);
+    let left = publish.to.join(SIGNERS);
+    if signers.is_none() && is_there(&left) {
+        return Err(Failure::Option {
+            what: format!(
+                "{} is there, but {} lists no signers",
+                left.display(),
+                publish.place
+            ),
+            mend: "take that file away, or keep the list in the library".to_owned(),
+        });
+    }
     let signing = signing(publish, &file, signers)?;
     let edition = edition(&ruleset, &signing)?;
     let mut files = BTreeMap::from([

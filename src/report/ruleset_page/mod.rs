@@ -12,7 +12,7 @@ use sha2::{Digest, Sha256};
 
 use crate::finding::STANDING;
 use crate::forms::{AuthorityEntry, Coming, OpenLimit, Published, PublishedTopic};
-use crate::ruleset::is_hidden;
+use crate::source::is_hidden;
 use marks::{anchor, words};
 
 const STYLE: &str = include_str!("page.css");
