@@ -7,7 +7,7 @@ use super::cases::{Case, CaseFile, Check, verdicts};
 use super::mutant::{Author, Change, Mutant, Seat};
 use super::never::never_shows;
 use super::proof::{Changes, NeverDecides, Suggestion, Unproved, Where};
-use super::prove::{Progress, Stage};
+use super::stages::{Progress, Stage};
 use super::suggest::{NoCase, Suggested, suggest};
 use crate::check::typed::{Action, Constant, Library, LimitId};
 use crate::finding::Verdict;
