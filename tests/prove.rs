@@ -524,6 +524,40 @@ fn a_place_is_suggested_cases_of_its_amendment_in_its_own_file_by_its_own_names(
     assert!(mended.proved, "{mended:#?}");
 }
 
+#[test]
+fn a_place_without_cases_is_suggested_a_file_of_them_from_the_models() {
+    let place = format!(
+        "{TOWN}{FOR_GOOD}amend burial.least_cover : 24 in becomes 30 in\n  from 2027-01-01 cite law \"2\" because \"deeper\"\n"
+    );
+    let rules = [
+        ("rules/burial", RULES),
+        ("jurisdictions/town/place", place.as_str()),
+    ];
+    let model = format!("topic: burial{HEAD}{CASES}");
+    let proof = |own: &[(&str, &str)]| {
+        let cases = [&[("rules/burial", model.as_str())], own].concat();
+        let library = with_cases(&rules, &cases);
+        let id = library.0.library.place_named("town").expect("the town");
+        proof_of(&library, Scope::Place(id))
+    };
+    let first = proof(&[]);
+    assert_eq!(first.cases.run, 0, "the model's cases are the model's");
+    assert_eq!((first.changes.tried, first.changes.noticed), (2, 0));
+    let suggestions = &first.changes.suggestions;
+    let mut file = suggestions[0]
+        .begins
+        .clone()
+        .expect("a file that isn't there yet");
+    for suggestion in suggestions {
+        assert_eq!(suggestion.file, "jurisdictions/town/place.cases.yaml");
+        file.push_str(&suggestion.yaml);
+    }
+    // The model's permits are of 2026; the amendment holds from 2027 on.
+    assert!(file.contains("issued: 2027-01-01"), "{file}");
+    let mended = proof(&[("jurisdictions/town/place", &file)]);
+    assert!(mended.proved, "{file}\n{mended:#?}");
+}
+
 /// A pipe's weight by its size, against what a hook holds by another size.
 fn steps(weight: &str, holds: &str) -> Proof {
     let rules = format!(

@@ -9,6 +9,7 @@
 
 mod amendments;
 mod apply;
+mod borrow;
 mod cases;
 mod change;
 mod error;

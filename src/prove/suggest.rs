@@ -27,6 +27,8 @@ pub(super) struct Suggested {
     pub rule: String,
     /// The case.
     pub yaml: String,
+    /// How the file begins, where it isn't there yet.
+    pub begins: Option<String>,
     check: Check,
     record: Record,
 }
@@ -48,6 +50,10 @@ impl Suggested {
 pub(super) enum NoCase {
     /// A strictness that shows only between two readings of six decimals.
     TooFine,
+    /// No known case expects anything of the rule.
+    NoneYet,
+    /// No known case is judged by what is changed.
+    NotJudged,
     /// In words.
     Because(&'static str),
 }
@@ -73,18 +79,14 @@ pub(super) fn suggest(
     bases: &[Witness<'_>],
 ) -> Result<Suggested, NoCase> {
     if bases.is_empty() {
-        return Err(NoCase::Because(
-            "no case expects anything of the rule yet: write a first one",
-        ));
+        return Err(NoCase::NoneYet);
     }
     let mut searches: Vec<Search<'_>> = bases
         .iter()
         .filter_map(|base| Search::new(opened, sources, mutant, *base))
         .collect();
     if searches.is_empty() {
-        return Err(NoCase::Because(
-            "no case is judged by it: write one for its place and its dates",
-        ));
+        return Err(NoCase::NotJudged);
     }
     searches.sort_by_key(Search::rank);
     searches.truncate(MOST_BASES);
@@ -347,6 +349,7 @@ impl<'a> Search<'a> {
             file: name,
             rule: check.rule.clone(),
             yaml,
+            begins: None,
             record: case.complete,
             check,
         };
