@@ -9,6 +9,7 @@ mod small;
 use groundrule::library::{self, Opened, Texts};
 use groundrule::prove::{Force, Outlook, Proof, Scope, Unproved, Way, prove};
 use groundrule::quantity::{Rational, date};
+use groundrule::report::{self, terminal::Style};
 use small::{opened, texts};
 
 /// A cable's cover, by where it lies, and a fall with two published equivalents.
@@ -483,6 +484,210 @@ amend burial.least_cover : 24 in becomes 12 in
     assert_eq!(amendment.force[0].force, Force::Forbidden);
     assert!(!proof.proved);
     assert_eq!(proof.changes.tried, 0, "what has no force is not changed");
+}
+
+#[test]
+fn a_place_is_suggested_cases_of_its_amendment_in_its_own_file_by_its_own_names() {
+    let place = format!(
+        "{TOWN}{FOR_GOOD}amend burial.least_cover : 24 in becomes 30 in\n  from 2021-01-01 cite law \"2\" because \"deeper\"\n"
+    );
+    let rules = [
+        ("rules/burial", RULES),
+        ("jurisdictions/town/place", place.as_str()),
+    ];
+    let mut cases = format!(
+        "place: town{HEAD}  - case: well over
+    head: {{ permits: {{ electrical: {{ number: E-2, issued: 2022-02-02 }} }} }}
+    record:
+      cables:
+        - id: C
+          length: 40 ft
+          spans:
+            - {{ from: 0 ft, to: 40 ft, location: yard, cover: 3 ft }}
+    expect: {{ burial.cover: meets }}
+"
+    );
+    let proof = |cases: &str| {
+        let library = with_cases(&rules, &[("jurisdictions/town/place", cases)]);
+        let id = library.0.library.place_named("town").expect("the town");
+        proof_of(&library, Scope::Place(id))
+    };
+    let first = proof(&cases);
+    assert_eq!((first.changes.tried, first.changes.noticed), (2, 0));
+    for suggestion in &first.changes.suggestions {
+        assert_eq!(suggestion.file, "jurisdictions/town/place.cases.yaml");
+        assert!(suggestion.yaml.contains("issued: 2022-02-02"));
+        cases.push_str(&suggestion.yaml);
+    }
+    assert!(cases.contains("cover: 30 in "), "{cases}");
+    let mended = proof(&cases);
+    assert!(mended.proved, "{mended:#?}");
+}
+
+#[test]
+fn a_place_without_cases_is_suggested_a_file_of_them_from_the_models() {
+    let place = format!(
+        "{TOWN}{FOR_GOOD}amend burial.least_cover : 24 in becomes 30 in\n  from 2027-01-01 cite law \"2\" because \"deeper\"\n"
+    );
+    let rules = [
+        ("rules/burial", RULES),
+        ("jurisdictions/town/place", place.as_str()),
+    ];
+    let model = format!("topic: burial{HEAD}{CASES}");
+    let proof = |own: &[(&str, &str)]| {
+        let cases = [&[("rules/burial", model.as_str())], own].concat();
+        let library = with_cases(&rules, &cases);
+        let id = library.0.library.place_named("town").expect("the town");
+        proof_of(&library, Scope::Place(id))
+    };
+    let first = proof(&[]);
+    assert_eq!(first.cases.run, 0, "the model's cases are the model's");
+    assert_eq!((first.changes.tried, first.changes.noticed), (2, 0));
+    let suggestions = &first.changes.suggestions;
+    let mut file = suggestions[0]
+        .begins
+        .clone()
+        .expect("a file that isn't there yet");
+    for suggestion in suggestions {
+        assert_eq!(suggestion.file, "jurisdictions/town/place.cases.yaml");
+        file.push_str(&suggestion.yaml);
+    }
+    // The model's permits are of 2026; the amendment holds from 2027 on.
+    assert!(file.contains("issued: 2027-01-01"), "{file}");
+    let mended = proof(&[("jurisdictions/town/place", &file)]);
+    assert!(mended.proved, "{file}\n{mended:#?}");
+}
+
+/// A pipe's weight by its size, against what a hook holds by another size.
+fn steps(weight: &str, holds: &str) -> Proof {
+    let rules = format!(
+        r#"
+topic hooks "Hooks" permit plumbing
+
+table weight (size: pipe_size) gives length cite code "7" {{
+  up to 3 in   : {weight}
+  4 in         : 40 in
+}}
+
+limit holds : length = {holds}   "what it holds"   cite code "8"
+
+rule hangs {{
+  title   "The sewer hangs"
+  each    sewer in sewers
+  shall   weight(sewer.nominal) is at most holds
+  cite    code "7"
+  hold    before_cover
+  remedy  "Ask."
+}}
+"#
+    );
+    let cases = format!(
+        "topic: hooks{HEAD}  - case: small and large
+    record: {{ sewers: [ {{ id: S, nominal: 3 in }}, {{ id: T, nominal: 4 in }} ] }}
+    expect: {{ hangs: [ meets, falls_short ] }}
+  - case: none
+    record: {{ sewers: none }}
+    expect: {{ hangs: does_not_apply }}
+"
+    );
+    let library = with_cases(
+        &[("rules/hooks", rules.as_str())],
+        &[("rules/hooks", &cases)],
+    );
+    proof_of(&library, Scope::Whole)
+}
+
+#[test]
+fn a_step_that_no_label_stands_on_never_decides_and_one_that_a_label_stands_on_is_noticed() {
+    // 20 in and 40 in against 30 in: nothing within 1 % of any of them.
+    let apart = steps("20 in", "30 in");
+    assert!(apart.proved, "{apart:#?}");
+    assert_eq!(apart.changes.noticed, 0);
+    assert_eq!(apart.changes.never_decides.len(), apart.changes.tried);
+    // 30 in against 30 in: up for the row, down for the limit and the comparison show.
+    let together = steps("30 in", "30 in");
+    assert!(together.proved, "{together:#?}");
+    assert_eq!(together.changes.noticed, 3);
+}
+
+#[test]
+fn a_step_within_reach_that_no_case_stands_on_is_not_told_to_never_decide() {
+    let rules = r#"
+topic hooks "Hooks" permit plumbing
+
+table weight (size: pipe_size) gives length cite code "7" {
+  2 in : 10 in
+  3 in : 30 in
+  4 in : 40 in
+}
+
+limit holds : length = 30 in   "what it holds"   cite code "8"
+
+rule hangs {
+  title   "The sewer hangs"
+  each    sewer in sewers
+  shall   weight(sewer.nominal) is at most holds
+  cite    code "7"
+  hold    before_cover
+  remedy  "Ask."
+}
+"#;
+    let cases = format!(
+        "topic: hooks{HEAD}  - case: small and large
+    record: {{ sewers: [ {{ id: S, nominal: 2 in }}, {{ id: T, nominal: 4 in }} ] }}
+    expect: {{ hangs: [ meets, falls_short ] }}
+  - case: none
+    record: {{ sewers: none }}
+    expect: {{ hangs: does_not_apply }}
+"
+    );
+    let library = with_cases(&[("rules/hooks", rules)], &[("rules/hooks", &cases)]);
+    let proof = proof_of(&library, Scope::Whole);
+    let unproved: Vec<&str> = proof
+        .changes
+        .unproved
+        .iter()
+        .map(|unproved| unproved.what.as_str())
+        .collect();
+    assert_eq!(
+        unproved,
+        [
+            "limit hooks.holds",
+            "hooks.weight(3 in)",
+            "comparison in hooks.hangs"
+        ]
+    );
+    assert_eq!(
+        proof.changes.suggestions.len(),
+        1,
+        "one case shows all three"
+    );
+    assert!(proof.changes.suggestions[0].yaml.contains("nominal: 3 in"));
+}
+
+#[test]
+fn a_proof_in_words_tells_what_to_mend_before_what_to_look_at() {
+    let mut cases = without("24 in in a yard meets");
+    cases.push_str(
+        "  - case: cover well over\n    record: { cables: [ { id: C, length: 40 ft, spans: [ { from: 0 ft, to: 40 ft, location: yard, cover: 30 in } ] } ] }\n    expect: { cover: falls_short, driveway: does_not_apply }\n",
+    );
+    let file = format!("topic: burial{HEAD}{cases}");
+    let place = format!(
+        "{TOWN}{FOR_TEN_YEARS}amend burial.least_cover : 24 in becomes 20 in\n  from 2021-01-01 until 2030-01-01 cite law \"2\" because \"rock\"\n"
+    );
+    let rules = [
+        ("rules/burial", RULES),
+        ("jurisdictions/town/place", place.as_str()),
+    ];
+    let library = with_cases(&rules, &[("rules/burial", &file)]);
+    let proof = proof_of(&library, Scope::Whole);
+    let style = Style {
+        colour: false,
+        width: 80,
+    };
+    let words = report::prove::proof(&proof, style);
+    let words = words.replace(&proof.ruleset[..12], "[ruleset]");
+    insta::assert_snapshot!(words);
 }
 
 #[test]

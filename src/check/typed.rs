@@ -332,6 +332,18 @@ impl Table {
             .fold(0, |cell, (axis, key)| cell * axis.length() + key)
     }
 
+    /// The first row that a bound of one of its keys stands in.
+    pub fn row_of(&self, axis: usize, bound: usize) -> Span {
+        let below = match &self.axes[axis] {
+            Axis::From { below, .. } => usize::from(*below),
+            Axis::UpTo { .. } | Axis::Scale { .. } => 0,
+        };
+        let stands_there = |cell: &usize| self.keys(*cell)[axis] == bound + below;
+        (0..self.cells.len())
+            .find(stands_there)
+            .map_or(self.span, |cell| self.cells[cell].span)
+    }
+
     /// How a cell is written: `direct_burial, yard`.
     pub fn cell_name(&self, vocabulary: &Vocabulary, cell: usize) -> String {
         self.axes

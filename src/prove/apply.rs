@@ -2,7 +2,7 @@
 
 use super::mutant::{Author, Change, Mutant, Seat};
 use crate::layers::{Note, Standing};
-use crate::program::code::{Clause, Demand, Node, Program, Rule, Step, Value};
+use crate::program::code::{Axis, Clause, Demand, Node, Program, Rule, Step, Value};
 use crate::quantity::Interval;
 
 /// Makes a change wherever a program uses its seat; says whether it does.
@@ -33,6 +33,24 @@ pub(super) fn apply(program: &mut Program, mutant: &Mutant) -> bool {
                         *seat = changed(*seat, mutant.change);
                         touched = true;
                     }
+                }
+            }
+            touched
+        }
+        Seat::Key { table, axis, bound } => {
+            let mut touched = false;
+            for known in program
+                .tables
+                .iter_mut()
+                .filter(|known| known.table == *table)
+            {
+                if let (
+                    Axis::UpTo { bounds, .. } | Axis::From { bounds, .. },
+                    Change::Number(number),
+                ) = (&mut known.axes[*axis], mutant.change)
+                {
+                    bounds[*bound] = number;
+                    touched = true;
                 }
             }
             touched

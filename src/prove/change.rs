@@ -3,11 +3,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::apply::apply;
+use super::borrow::borrow;
 use super::cases::{Case, CaseFile, Check, verdicts};
 use super::mutant::{Author, Change, Mutant, Seat};
 use super::never::never_shows;
 use super::proof::{Changes, NeverDecides, Suggestion, Unproved, Where};
-use super::prove::{Progress, Stage};
+use super::stages::{Progress, Stage};
 use super::suggest::{NoCase, Suggested, suggest};
 use crate::check::typed::{Action, Constant, Library, LimitId};
 use crate::finding::Verdict;
@@ -17,6 +18,12 @@ use crate::source::Sources;
 
 /// Where the verdict turns between two readings that nobody could tell apart.
 const TOO_FINE: &str = "in no known case does a reading of six decimals stand exactly at it";
+
+const NONE_YET: &str = "no case expects anything of the rule yet: write a first one";
+const NOT_JUDGED: &str = "no case is judged by it: write one for its place and its dates";
+
+/// The most cases of the model that are taken over to a place in search of one.
+const MOST_TAKEN_OVER: usize = 12;
 
 /// A case's expectation of a rule that comes out as expected.
 #[derive(Clone, Copy)]
@@ -42,16 +49,18 @@ impl Witness<'_> {
     }
 }
 
-/// Tries every change; `watch` is told of each that was tried.
+/// Tries every change on the cases of some files; others lend theirs to places that have none.
+/// `watch` is told of each that was tried.
 pub(super) fn try_all(
     opened: &Opened,
     sources: &Sources,
-    files: &[CaseFile],
+    (files, lent): (&[CaseFile], &[CaseFile]),
     mutants: &[Mutant],
     watch: &dyn Fn(Progress),
 ) -> Changes {
-    let witnesses = witnesses(opened, files);
-    let by_rule = by_rule(&witnesses);
+    let witnesses = witnesses_of(opened, files);
+    let lent = witnesses_of(opened, lent);
+    let (by_rule, lent_by_rule) = (by_rule(&witnesses), by_rule(&lent));
     let survive = |mutant: &Mutant| {
         let noticed = mutant
             .rules
@@ -75,6 +84,7 @@ pub(super) fn try_all(
     let mut tried = Tried {
         opened,
         sources,
+        files,
         suggested: Vec::new(),
         changes: Changes {
             tried: mutants.len(),
@@ -89,7 +99,13 @@ pub(super) fn try_all(
             .flat_map(|rule| by_rule.get(rule.as_str()).into_iter().flatten())
             .copied()
             .collect();
-        tried.survivor(mutant, &bases);
+        let lent: Vec<Witness<'_>> = mutant
+            .rules
+            .iter()
+            .flat_map(|rule| lent_by_rule.get(rule.as_str()).into_iter().flatten())
+            .copied()
+            .collect();
+        tried.survivor(mutant, &bases, &lent);
         watch(Progress {
             stage: Stage::Suggesting,
             done: done + 1,
@@ -99,7 +115,7 @@ pub(super) fn try_all(
     tried.changes
 }
 
-fn witnesses<'a>(opened: &Opened, files: &'a [CaseFile]) -> Vec<Witness<'a>> {
+fn witnesses_of<'a>(opened: &Opened, files: &'a [CaseFile]) -> Vec<Witness<'a>> {
     let mut found = Vec::new();
     for file in files {
         for case in &file.cases {
@@ -127,13 +143,14 @@ fn by_rule<'w, 'a>(witnesses: &'w [Witness<'a>]) -> BTreeMap<&'w str, Vec<Witnes
 struct Tried<'a> {
     opened: &'a Opened,
     sources: &'a Sources,
+    files: &'a [CaseFile],
     /// The cases suggested so far: one may notice several changes.
     suggested: Vec<Suggested>,
     changes: Changes,
 }
 
 impl Tried<'_> {
-    fn survivor(&mut self, mutant: &Mutant, bases: &[Witness<'_>]) {
+    fn survivor(&mut self, mutant: &Mutant, bases: &[Witness<'_>], lent: &[Witness<'_>]) {
         if let Some(why) = self.why_never(mutant, bases) {
             self.never(mutant, why);
             return;
@@ -142,13 +159,15 @@ impl Tried<'_> {
             .suggested
             .iter()
             .position(|suggested| suggested.notices(self.opened, mutant));
-        let suggestion = known.map_or_else(|| self.new_case(mutant, bases), Ok);
+        let suggestion = known.map_or_else(|| self.new_case(mutant, bases, lent), Ok);
         let (suggestion, why_none) = match suggestion {
             Ok(at) => (Some(at), None),
             Err(NoCase::TooFine) => {
                 self.never(mutant, TOO_FINE);
                 return;
             }
+            Err(NoCase::NotJudged) => (None, Some(NOT_JUDGED.to_owned())),
+            Err(NoCase::NoneYet) => (None, Some(NONE_YET.to_owned())),
             Err(NoCase::Because(why)) => (None, Some(why.to_owned())),
         };
         self.changes.unproved.push(Unproved {
@@ -162,15 +181,46 @@ impl Tried<'_> {
         });
     }
 
-    fn new_case(&mut self, mutant: &Mutant, bases: &[Witness<'_>]) -> Result<usize, NoCase> {
-        let suggested = suggest(self.opened, self.sources, mutant, bases)?;
+    fn new_case(
+        &mut self,
+        mutant: &Mutant,
+        bases: &[Witness<'_>],
+        lent: &[Witness<'_>],
+    ) -> Result<usize, NoCase> {
+        let suggested = match suggest(self.opened, self.sources, mutant, bases) {
+            Err(none @ (NoCase::NotJudged | NoCase::NoneYet)) => {
+                let lent: Vec<Witness<'_>> = [bases, lent].concat();
+                self.at_the_place(mutant, &lent).ok_or(none)?
+            }
+            found => found?,
+        };
         self.changes.suggestions.push(Suggestion {
             file: suggested.file.clone(),
             rule: suggested.rule.clone(),
             yaml: suggested.yaml.clone(),
+            begins: suggested.begins.clone(),
         });
         self.suggested.push(suggested);
         Ok(self.suggested.len() - 1)
+    }
+
+    /// A case of the model, taken over to the place that gave the value.
+    fn at_the_place(&self, mutant: &Mutant, bases: &[Witness<'_>]) -> Option<Suggested> {
+        bases.iter().take(MOST_TAKEN_OVER).find_map(|base| {
+            let taken = borrow(self.opened, self.sources, self.files, mutant, base)?;
+            let file = &taken.file;
+            let witnesses: Vec<Witness<'_>> = file
+                .cases
+                .iter()
+                .flat_map(|case| {
+                    let checks = case.checks.iter();
+                    checks.map(move |check| Witness { file, case, check })
+                })
+                .collect();
+            let mut found = suggest(self.opened, &taken.sources, mutant, &witnesses).ok()?;
+            found.begins = taken.begins.clone();
+            Some(found)
+        })
     }
 
     fn never(&mut self, mutant: &Mutant, why: &str) {

@@ -9,6 +9,7 @@
 
 mod amendments;
 mod apply;
+mod borrow;
 mod cases;
 mod change;
 mod error;
@@ -18,9 +19,9 @@ mod never;
 mod open_limits;
 mod over_time;
 mod proof;
-mod prove;
 mod readings;
 mod settled;
+mod stages;
 mod suggest;
 
 pub use cases::{Outcome, run_cases};
@@ -31,4 +32,4 @@ pub use proof::{
     Amendment, Cases, Changes, Force, ForceFrom, Lacking, NeverDecides, OpenLimit, Outlook,
     OverTime, Proof, Settled, Suggestion, Unproved, Way, Where, WrongCase,
 };
-pub use prove::{Progress, Stage, prove};
+pub use stages::{Progress, Stage, prove};

@@ -7,8 +7,8 @@
 use std::collections::BTreeSet;
 
 use crate::check::typed::{
-    Action, Constant, DefineId, Expression, ExpressionKind, Library, LimitId, Owner, PlaceId, Rule,
-    RuleOrigin, TableId, TopicId,
+    Action, Axis, Constant, DefineId, Expression, ExpressionKind, Library, LimitId, Owner, PlaceId,
+    Rule, RuleOrigin, TableId, TopicId,
 };
 use crate::check::{every_part, parts};
 use crate::language::syntax::Comparator;
@@ -37,6 +37,15 @@ pub(super) enum Seat {
         cells: Vec<usize>,
         /// Whose.
         by: Author,
+    },
+    /// Where a place of a key ends or begins.
+    Key {
+        /// Of which table.
+        table: TableId,
+        /// Of which of its keys.
+        axis: usize,
+        /// Which.
+        bound: usize,
     },
     /// A quantity or label in a comparison or a formula.
     Literal(Span),
@@ -128,7 +137,7 @@ impl Scope {
     }
 }
 
-/// Every change in a scope: limits, rows, what places amend, then literals and comparisons in the
+/// Every change in a scope: limits, rows and their keys, what places amend, then literals and comparisons in the
 /// order of the text.
 pub(super) fn mutants(library: &Library, scope: Scope) -> Vec<Mutant> {
     let mut list = List {
@@ -140,6 +149,7 @@ pub(super) fn mutants(library: &Library, scope: Scope) -> Vec<Mutant> {
     };
     list.limits();
     list.rows();
+    list.keys();
     list.amended();
     list.expressions();
     list.mutants
@@ -245,6 +255,35 @@ impl List<'_> {
                     by: None,
                 };
                 self.constant(seat, constant, table.gives, &[], &what, row, &rules);
+            }
+        }
+    }
+
+    fn keys(&mut self) {
+        for (at, table) in self.library.tables.iter().enumerate() {
+            if !self.scope.holds_owner(self.library, table.owner) {
+                continue;
+            }
+            let id = TableId::at(at);
+            let rules = self.rules(|uses| uses.tables.contains(&id));
+            let name = self.library.owned_name(table.owner, &table.name);
+            for (number, axis) in table.axes.iter().enumerate() {
+                let (kind, bounds) = match axis {
+                    Axis::Scale { .. } => continue,
+                    Axis::UpTo { kind, bounds, .. } | Axis::From { kind, bounds, .. } => {
+                        (*kind, bounds)
+                    }
+                };
+                for (bound, constant) in bounds.iter().enumerate() {
+                    let seat = Seat::Key {
+                        table: id,
+                        axis: number,
+                        bound,
+                    };
+                    let what = format!("key {} of {name}", table.parameters[number]);
+                    let span = table.row_of(number, bound);
+                    self.constant(seat, constant, kind, &[], &what, span, &rules);
+                }
             }
         }
     }

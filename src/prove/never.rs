@@ -4,13 +4,14 @@
 //! Nothing is said that doesn't hold for every record; what is too large to be looked through is
 //! left to the cases.
 
-use super::mutant::{Mutant, Seat};
+use super::mutant::{Change, Mutant, Seat};
 use super::settled::Ranges;
+use crate::check::typed::Constant;
 use crate::judge::evaluate::{axis_places, compared, constant, unknown};
 use crate::judge::value::{Places, Value};
 use crate::language::syntax::{Comparator, Operator};
 use crate::library::Opened;
-use crate::program::code::{Binding, Clause, Demand, Node, Program, Rule, Step};
+use crate::program::code::{Axis, Binding, Clause, Demand, Node, Program, Rule, Step};
 use crate::quantity::Interval;
 use crate::truth::Truth;
 use crate::vocabulary::{FactId, ThingId, Type};
@@ -110,7 +111,7 @@ impl<'a> Pair<'a> {
             (Seat::Limit { limit, .. }, Step::Limit(at)) => {
                 self.programs[0].limits[*at].limit == *limit
             }
-            (Seat::Cells { table, .. }, Step::Lookup(at, _)) => {
+            (Seat::Cells { table, .. } | Seat::Key { table, .. }, Step::Lookup(at, _)) => {
                 self.programs[0].tables[*at].table == *table
             }
             (Seat::Literal(span) | Seat::Comparison(span), _) => node.span == *span,
@@ -279,6 +280,40 @@ impl<'a> Pair<'a> {
         })
     }
 
+    /// For a key whose bound is moved: in which place a number between the old bound and the new
+    /// one falls, as it is and as it is changed; none where that is outside of the table.
+    fn moved_bound(&self, at: usize, number: usize, axis: &Axis) -> Option<[Option<usize>; 2]> {
+        let Seat::Key {
+            table,
+            axis: of,
+            bound,
+        } = self.mutant.seat
+        else {
+            return None;
+        };
+        if self.programs[0].tables[at].table != table || number != of {
+            return None;
+        }
+        let (below, above) = match axis {
+            Axis::UpTo { .. } => (Some(bound), bound + 1),
+            Axis::From { below, .. } => {
+                let place = bound + usize::from(*below);
+                (place.checked_sub(1), place)
+            }
+            Axis::Scale { .. } => return None,
+        };
+        let above = Some(above).filter(|above| *above < axis.length());
+        let rises = match (&self.mutant.was, self.mutant.change) {
+            (Some(Constant::Number { value, .. }), Change::Number(new)) => new > *value,
+            _ => return None,
+        };
+        Some(if rises {
+            [above, below]
+        } else {
+            [below, above]
+        })
+    }
+
     /// A label or a truth, each of which is tried.
     fn fact(
         &self,
@@ -311,7 +346,7 @@ impl<'a> Pair<'a> {
     ) -> Option<Value<'a>> {
         let table = &self.programs[which].tables[at];
         let mut cell = 0;
-        for (axis, key) in table.axes.iter().zip(keys) {
+        for (number, (axis, key)) in table.axes.iter().zip(keys).enumerate() {
             let place = match (&key.step, self.value(which, key, choices)) {
                 (_, Some(value)) => {
                     let (first, past, outside) = axis_places(axis, value);
@@ -320,7 +355,18 @@ impl<'a> Pair<'a> {
                     }
                     first
                 }
-                (Step::Fact(of, fact), None) => choices.pick((*of, *fact, Some(at)), axis.length()),
+                (Step::Fact(of, fact), None) => {
+                    let moved = self.moved_bound(at, number, axis);
+                    let places = axis.length() + usize::from(moved.is_some());
+                    let place = choices.pick((*of, *fact, Some(at)), places);
+                    match moved {
+                        Some(sides) if place == axis.length() => match sides[which] {
+                            Some(place) => place,
+                            None => return Some(unknown(node.gives)),
+                        },
+                        Some(_) | None => place,
+                    }
+                }
                 (_, None) => return None,
             };
             cell = cell * axis.length() + place;
@@ -329,6 +375,7 @@ impl<'a> Pair<'a> {
     }
 }
 
+/// What a rule asks.
 fn condition(rule: &Rule) -> Option<&Node> {
     match &rule.demand {
         Demand::Shall(node) | Demand::Should(node) | Demand::Precaution(node) => Some(node),

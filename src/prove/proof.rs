@@ -180,6 +180,8 @@ pub struct Suggestion {
     pub rule: String,
     /// The case.
     pub yaml: String,
+    /// How the file begins, where it isn't there yet.
+    pub begins: Option<String>,
 }
 
 /// Which way a change of a place goes.

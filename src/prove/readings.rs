@@ -137,6 +137,12 @@ impl Reading {
         {
             return None;
         }
+        let is_chainage = self.kind == Type::Point(PointKind::Chainage);
+        if let (true, Value::Quantity(value)) = (is_chainage, value)
+            && value.may_be_negative()
+        {
+            return None;
+        }
         let text = match (&self.unit, self.is_banded) {
             (Some(unit), true) => format!("{text} ± 0 {unit}"),
             _ => text,

@@ -10,7 +10,7 @@ use super::cases::{CaseFile, Check, as_expected, read_cases, verdicts};
 use super::change::Witness;
 use super::mutant::{Mutant, Seat};
 use super::readings::{Edit, Reading, Readings};
-use crate::check::typed::{Axis, Constant};
+use crate::check::typed::{Axis, Constant, TableId};
 use crate::finding::Verdict;
 use crate::library::Opened;
 use crate::program::code::{Binding, Clause, Program, Step};
@@ -27,6 +27,8 @@ pub(super) struct Suggested {
     pub rule: String,
     /// The case.
     pub yaml: String,
+    /// How the file begins, where it isn't there yet.
+    pub begins: Option<String>,
     check: Check,
     record: Record,
 }
@@ -48,12 +50,18 @@ impl Suggested {
 pub(super) enum NoCase {
     /// A strictness that shows only between two readings of six decimals.
     TooFine,
+    /// No known case expects anything of the rule.
+    NoneYet,
+    /// No known case is judged by what is changed.
+    NotJudged,
     /// In words.
     Because(&'static str),
 }
 
 /// The most cases of a rule from which a new one is made.
-const MOST_BASES: usize = 10;
+const MOST_BASES: usize = 100;
+/// The most cases of a rule whose readings are looked through for where a verdict turns.
+const MOST_LOOKED_THROUGH: usize = 10;
 /// The most cells of a row that are tried.
 const MOST_CELLS: usize = 4;
 /// The most records that are judged in search of a case.
@@ -71,33 +79,40 @@ pub(super) fn suggest(
     bases: &[Witness<'_>],
 ) -> Result<Suggested, NoCase> {
     if bases.is_empty() {
-        return Err(NoCase::Because(
-            "no case expects anything of the rule yet: write a first one",
-        ));
+        return Err(NoCase::NoneYet);
     }
     let mut searches: Vec<Search<'_>> = bases
         .iter()
         .filter_map(|base| Search::new(opened, sources, mutant, *base))
         .collect();
     if searches.is_empty() {
-        return Err(NoCase::Because(
-            "no case is judged by it: write one for its place and its dates",
-        ));
+        return Err(NoCase::NotJudged);
     }
     searches.sort_by_key(Search::rank);
     searches.truncate(MOST_BASES);
     let mut tries = MOST_TRIES;
+    for search in &searches {
+        for preset in search.keys() {
+            if let Some(found) = search.direct(&preset, &mut tries) {
+                return Ok(found);
+            }
+        }
+    }
+    searches.truncate(MOST_LOOKED_THROUGH);
     let turned = Cell::new(false);
     for search in &searches {
         for preset in search.keys() {
-            if let Some(found) = search.from(&preset, &mut tries, &turned) {
+            if let Some(found) = search.turning(&preset, &mut tries, &turned) {
                 return Ok(found);
             }
         }
     }
     for search in &searches {
         for preset in search.other_labels() {
-            if let Some(found) = search.from(&preset, &mut tries, &turned) {
+            let found = search
+                .direct(&preset, &mut tries)
+                .or_else(|| search.turning(&preset, &mut tries, &turned));
+            if let Some(found) = found {
                 return Ok(found);
             }
         }
@@ -160,11 +175,13 @@ impl<'a> Search<'a> {
     /// The changes of readings that bring the row that is changed into play; first none at all.
     fn keys(&self) -> Vec<Vec<Edit>> {
         let mut presets = vec![Vec::new()];
-        let Seat::Cells { table, cells, .. } = &self.mutant.seat else {
-            return presets;
+        let (table, cells) = match &self.mutant.seat {
+            Seat::Cells { table, cells, .. } => (*table, cells.clone()),
+            Seat::Key { table, axis, bound } => (*table, self.cells_at(*table, *axis, *bound)),
+            Seat::Limit { .. } | Seat::Literal(_) | Seat::Comparison(_) => return presets,
         };
         let known = &self.opened.library.tables[table.index()];
-        for keys in self.lookups() {
+        for keys in self.lookups(table) {
             for cell in cells.iter().take(MOST_CELLS) {
                 let edits = keys
                     .iter()
@@ -182,16 +199,22 @@ impl<'a> Search<'a> {
         presets
     }
 
+    /// The cells on the nearer side of a bound.
+    fn cells_at(&self, table: TableId, axis: usize, bound: usize) -> Vec<usize> {
+        let known = &self.opened.library.tables[table.index()];
+        let row = known.row_of(axis, bound);
+        (0..known.cells.len())
+            .filter(|cell| known.cells[*cell].span == row)
+            .collect()
+    }
+
     /// For each lookup of the table, the fact behind each key that is one.
-    fn lookups(&self) -> Vec<Vec<Option<(ThingRef, FactId)>>> {
-        let Seat::Cells { table, .. } = &self.mutant.seat else {
-            return Vec::new();
-        };
+    fn lookups(&self, table: TableId) -> Vec<Vec<Option<(ThingRef, FactId)>>> {
         let mut program = self.base.check.program.clone();
         let numbers: Vec<bool> = program
             .tables
             .iter()
-            .map(|known| known.table == *table)
+            .map(|known| known.table == table)
             .collect();
         let mut found = Vec::new();
         for rule in &mut program.rules {
@@ -234,24 +257,35 @@ impl<'a> Search<'a> {
             .collect()
     }
 
-    /// Looks for one reading that makes the difference, beside some that are changed already.
-    ///
-    /// `turned` is set where a verdict turns with a reading, between two that are a step apart.
-    fn from(&self, preset: &[Edit], tries: &mut usize, turned: &Cell<bool>) -> Option<Suggested> {
+    /// Looks for one reading at the limit that makes the difference, beside some that are changed
+    /// already.
+    fn direct(&self, preset: &[Edit], tries: &mut usize) -> Option<Suggested> {
         let vocabulary = &self.opened.library.vocabulary;
         if let Some(found) = self.tried(preset.to_vec(), tries) {
             return Some(found);
         }
-        let with = |edit: Edit| [preset, &[edit]].concat();
-        let is_free = |reading: &&Reading| !preset.iter().any(|edit| edit.slot == reading.slot);
-        for reading in self.readings.all.iter().filter(is_free) {
+        for reading in self.free(preset) {
             for edit in reading.texts(vocabulary, self.mutant) {
-                if let Some(found) = self.tried(with(edit), tries) {
+                if let Some(found) = self.tried([preset, &[edit]].concat(), tries) {
                     return Some(found);
                 }
             }
         }
-        for reading in self.readings.all.iter().filter(is_free) {
+        None
+    }
+
+    /// Looks for one reading where a verdict turns, beside some that are changed already.
+    ///
+    /// `turned` is set where one does, between two readings that are a step apart.
+    fn turning(
+        &self,
+        preset: &[Edit],
+        tries: &mut usize,
+        turned: &Cell<bool>,
+    ) -> Option<Suggested> {
+        let vocabulary = &self.opened.library.vocabulary;
+        let with = |edit: Edit| [preset, &[edit]].concat();
+        for reading in self.free(preset) {
             let turning = reading.turning_points(vocabulary, &mut |edit| {
                 *tries = tries.checked_sub(1)?;
                 Some(self.both(&with(edit)))
@@ -266,6 +300,13 @@ impl<'a> Search<'a> {
         None
     }
 
+    /// The readings that aren't changed already.
+    fn free(&self, preset: &[Edit]) -> impl Iterator<Item = &Reading> {
+        let taken: Vec<usize> = preset.iter().map(|edit| edit.slot).collect();
+        let readings = self.readings.all.iter();
+        readings.filter(move |reading| !taken.contains(&reading.slot))
+    }
+
     /// The verdicts as it is and as it is changed.
     fn both(&self, edits: &[Edit]) -> (Vec<Verdict>, Vec<Verdict>) {
         let record = self.readings.edited(edits);
@@ -278,7 +319,11 @@ impl<'a> Search<'a> {
     fn tried(&self, edits: Vec<Edit>, tries: &mut usize) -> Option<Suggested> {
         *tries = tries.checked_sub(1)?;
         let (is, becomes) = self.both(&edits);
-        let differs = |(is, becomes): (&Verdict, &Verdict)| is != becomes && is_told(*is);
+        // Where a table ends, what lies beyond is not decided: that is what a case can show.
+        let is_key = matches!(self.mutant.seat, Seat::Key { .. });
+        let differs = |(is, becomes): (&Verdict, &Verdict)| {
+            is != becomes && (is_told(*is) || is_key && is_told(*becomes))
+        };
         let noticed = match is.len() == becomes.len() {
             true => is.iter().zip(&becomes).any(differs),
             false => is.iter().all(|verdict| is_told(*verdict)),
@@ -304,6 +349,7 @@ impl<'a> Search<'a> {
             file: name,
             rule: check.rule.clone(),
             yaml,
+            begins: None,
             record: case.complete,
             check,
         };

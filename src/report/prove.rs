@@ -180,6 +180,13 @@ impl Page<'_> {
             self.line("");
             self.line(&format!("  {}, for {}:", at + 1, suggestion.file));
             self.line("");
+            let is_first = |other: &Suggestion| other.file != suggestion.file;
+            if let (Some(begins), true) =
+                (&suggestion.begins, suggestions[..at].iter().all(is_first))
+            {
+                self.line("# a new file");
+                begins.lines().for_each(|line| self.line(line));
+            }
             for line in suggestion.yaml.lines() {
                 self.line(line);
             }

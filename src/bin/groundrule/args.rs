@@ -22,7 +22,8 @@ It screens; it approves nothing. Verify every finding with the local authority."
 const AFTER_PROVE: &str = "\
 What is proved:
   every case comes out as expected, and each rule has those that its form allows;
-  every limit, row of a table, literal and comparison, changed a little, is noticed by a case;
+  every limit, row and key of a table, literal and comparison, changed by 1 % or turned from
+  strict to not, is noticed by a case, unless no complete record could show it;
   no rule's outcome is settled before anything is recorded;
   no amendment is without force.
 Told besides: limits left to the place, which way each amendment goes, gaps and overlaps in time.

@@ -10,6 +10,7 @@ use super::over_time::over_time;
 use super::proof::{Amendment, Cases, Proof, Where, WrongCase};
 use super::settled::settled;
 use crate::check::typed::Library;
+use crate::layers::topic_of;
 use crate::library::{Opened, Problems, Texts};
 use crate::quantity::{Rational, date};
 use crate::source::Sources;
@@ -50,7 +51,7 @@ pub fn prove(
 ) -> Result<Proof, Problems> {
     let library = &opened.library;
     let mut sources = opened.sources.clone();
-    let files = read_all(opened, texts, scope, &mut sources)?;
+    let (files, lent) = read_all(opened, texts, scope, &mut sources)?;
     let outcomes: Vec<Outcome> = files
         .iter()
         .flat_map(|file| file.outcomes(opened))
@@ -77,7 +78,7 @@ pub fn prove(
         proved: false,
         cases,
         open_limits: open_limits(library, &sources, scope, on),
-        changes: try_all(opened, &sources, &files, &mutants, watch),
+        changes: try_all(opened, &sources, (&files, &lent), &mutants, watch),
         amendments,
         settled: settled(opened, &sources, scope, on),
         over_time: over_time(library, &sources, scope),
@@ -114,13 +115,13 @@ fn name(library: &Library, scope: Scope) -> String {
     }
 }
 
-/// The files whose cases can notice a change in a scope.
+/// The files whose cases can notice a change in a scope, and those that lend theirs to a place.
 fn read_all(
     opened: &Opened,
     texts: &Texts,
     scope: Scope,
     sources: &mut Sources,
-) -> Result<Vec<CaseFile>, Problems> {
+) -> Result<(Vec<CaseFile>, Vec<CaseFile>), Problems> {
     let library = &opened.library;
     let wanted = |under: Under| match (scope, under) {
         (Scope::Whole, _) | (Scope::Topic(_), Under::Place(_)) => true,
@@ -128,14 +129,26 @@ fn read_all(
         (Scope::Place(place), Under::Topic(of)) => library.topics[of.index()].home == Some(place),
         (Scope::Place(place), Under::Place(of)) => library.way_in(of).contains(&place),
     };
-    let (mut files, mut problems) = (Vec::new(), Vec::new());
+    // The model's cases of what a place changes.
+    let lends = |under: Under| match (scope, under) {
+        (Scope::Place(place), Under::Topic(of)) => library.places[place.index()]
+            .statements
+            .iter()
+            .any(|statement| topic_of(library, &statement.action) == Some(of)),
+        (Scope::Whole | Scope::Topic(_), _) | (Scope::Place(_), Under::Place(_)) => false,
+    };
+    let (mut files, mut lent, mut problems) = (Vec::new(), Vec::new(), Vec::new());
     let ids: Vec<_> = texts
         .cases()
         .map(|(name, text)| sources.add(name, text))
         .collect();
     for id in ids {
         match read_cases(opened, sources, id, &wanted) {
-            Ok(file) => files.extend(file),
+            Ok(Some(file)) => files.push(file),
+            Ok(None) => match read_cases(opened, sources, id, &lends) {
+                Ok(file) => lent.extend(file),
+                Err(mistakes) => problems.extend(mistakes),
+            },
             Err(mistakes) => problems.extend(mistakes),
         }
     }
@@ -156,7 +169,7 @@ fn read_all(
             file.cases.retain(|case| !case.checks.is_empty());
         }
     }
-    Ok(files)
+    Ok((files, lent))
 }
 
 fn wrong(outcomes: &[Outcome], sources: &Sources) -> Vec<WrongCase> {
