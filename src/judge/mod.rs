@@ -4,6 +4,7 @@
 //! an archive is judged without writing a word; `describe` makes a finding of it.
 
 mod cause;
+mod chosen;
 mod describe;
 pub(crate) mod evaluate;
 mod report;
@@ -14,8 +15,9 @@ mod why;
 use std::borrow::Cow;
 
 pub use cause::Cause;
+pub use chosen::{Chooser, Chosen};
 pub use describe::{Describer, caution, clause, limit, obligation};
-pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report};
+pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report, report_by};
 pub use value::Reported;
 pub use why::{Explanation, Line, why};
 

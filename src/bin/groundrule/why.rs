@@ -19,7 +19,7 @@ pub fn run(why: &Why) -> Result<u8, Failure> {
         .map_err(|problems| input::rendered(&sources, problems))?;
     let describer = Describer::new(
         &opened.library,
-        &judged.program,
+        &judged.chosen.program,
         &opened.survey,
         &judged.record,
         &sources,
