@@ -41,4 +41,7 @@ pub mod library;
 
 pub mod prove;
 
+#[cfg(feature = "program")]
+pub mod screen;
+
 pub mod report;

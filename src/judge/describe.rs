@@ -579,6 +579,7 @@ impl<'a> Describer<'a> {
             path,
             line: position.line,
             column: position.column,
+            cell: self.texts.cell(span),
         };
         if !found.contains(&place) {
             found.push(place);

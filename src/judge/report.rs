@@ -198,6 +198,7 @@ fn told(
         schema: SCHEMA.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
         record: texts.get(id).name.to_string(),
+        line: texts.get(id).is_part.then_some(texts.get(id).first_line),
         lot: Some(record.head.lot.value.clone()),
         places: places.map(|place| place.value.clone()).collect(),
         stage: Some(describer.hold_name(record.head.stage.value).to_owned()),
@@ -223,13 +224,17 @@ fn told(
     }
 }
 
-/// Of the record's text; with that of its plan after it, where it has one.
+/// Of the record's text; with that of its sheet and its plan after it, where it has one.
 fn digest(record: &Record, texts: &Sources, id: SourceId) -> String {
-    let text = &texts.get(id).text;
-    match record.head.plan.as_ref().and_then(|plan| plan.source) {
-        Some(plan) => crate::library::text_digest(&format!("{text}\n{}", texts.get(plan).text)),
-        None => crate::library::text_digest(text),
+    let source = texts.get(id);
+    let sheet = source.row.as_ref().map(|row| row.sheet);
+    let plan = record.head.plan.as_ref().and_then(|plan| plan.source);
+    let mut whole = source.text.to_string();
+    for more in [sheet, plan].into_iter().flatten() {
+        whole.push('\n');
+        whole.push_str(&texts.get(more).text);
     }
+    crate::library::text_digest(&whole)
 }
 
 /// Which schema reports follow.
@@ -421,6 +426,7 @@ fn place(describer: &Describer<'_>, path: String, span: Span) -> Place {
         path,
         line: position.line,
         column: position.column,
+        cell: describer.texts.cell(span),
     }
 }
 

@@ -25,7 +25,7 @@ const MOST_QUOTED: usize = 3;
 /// The most missing things that are named under a finding.
 const MOST_MISSING: usize = 6;
 
-const SHORT: Ansi = AnsiColor::Red.on_default().bold();
+pub(super) const SHORT: Ansi = AnsiColor::Red.on_default().bold();
 pub(super) const OPEN: Ansi = AnsiColor::Yellow.on_default().bold();
 pub(super) const QUIET: Ansi = Ansi::new().dimmed();
 pub(super) const STRONG: Ansi = Ansi::new().bold();
@@ -462,7 +462,7 @@ pub(super) fn words(name: &str) -> String {
     name.replace('_', " ")
 }
 
-fn subject_words(subject: &[Subject]) -> String {
+pub(super) fn subject_words(subject: &[Subject]) -> String {
     let parts: Vec<String> = subject
         .iter()
         .map(|part| {

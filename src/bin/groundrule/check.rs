@@ -39,6 +39,7 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
                             help: None,
                             line: None,
                             column: None,
+                            cell: None,
                         };
                         let name = path.to_string_lossy();
                         let report = unread(&opened, &name, "", vec![error]);
@@ -76,7 +77,7 @@ pub fn run(check: &Check) -> Result<u8, Failure> {
                     TextOrJson::Json => {
                         let errors = problems
                             .iter()
-                            .map(|problem| mistakes::reported(&sources, problem))
+                            .map(|problem| problem.reported(&sources))
                             .collect();
                         let report = unread(&opened, &name, &content, errors);
                         text.push_str(&json::line(&report));
