@@ -156,9 +156,7 @@ fn choose(
         .map(|place| place.span);
     let locate = |errors: Vec<LayerError>| -> Vec<Located<LayerError>> {
         let errors = errors.into_iter().map(|error| placed(error, at_places));
-        errors
-            .map(|error| Located { source: id, error })
-            .collect()
+        errors.map(|error| Located { source: id, error }).collect()
     };
     let places = places(library, record, texts).map_err(locate)?;
     let chosen = chooser

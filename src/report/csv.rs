@@ -130,6 +130,8 @@ fn harmless(cell: &str) -> String {
 fn written(write: impl FnOnce(&mut Writer<Vec<u8>>) -> csv::Result<()>) -> String {
     let mut writer = WriterBuilder::new().from_writer(Vec::new());
     write(&mut writer).expect("memory takes what is written to it");
-    let bytes = writer.into_inner().expect("memory takes what is written to it");
+    let bytes = writer
+        .into_inner()
+        .expect("memory takes what is written to it");
     String::from_utf8(bytes).expect("texts were written")
 }

@@ -5,8 +5,8 @@ use super::terminal::{OPEN, Page, SHORT, STRONG, Style};
 use crate::finding::{STANDING, Verdict};
 use crate::screen::{RuleCount, Summary, Worst};
 
-/// Says what was found in all records together.
-pub fn summary(summary: &Summary, style: Style) -> String {
+/// Says what was found in all records together, and what was passed over.
+pub fn summary(summary: &Summary, passed_over: Option<&str>, style: Style) -> String {
     let mut page = Page::blank(style);
     page.records(summary);
     page.worst(summary);
@@ -16,7 +16,10 @@ pub fn summary(summary: &Summary, style: Style) -> String {
     page.places(summary);
     page.unread(summary);
     page.never_asked(summary);
-    page.paragraph(STANDING, style.width);
+    if let Some(passed_over) = passed_over {
+        page.prose(passed_over);
+    }
+    page.prose(STANDING);
     page.text
 }
 

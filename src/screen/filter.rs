@@ -51,8 +51,12 @@ impl Filter {
         let inside = |place: &String| self.within.iter().any(|outer| lies_in(place, outer));
         let recorded = screened.recorded;
         (self.within.is_empty() || places.iter().any(inside))
-            && self.from.is_none_or(|from| recorded.is_some_and(|on| on >= from))
-            && self.until.is_none_or(|until| recorded.is_some_and(|on| on < until))
+            && self
+                .from
+                .is_none_or(|from| recorded.is_some_and(|on| on >= from))
+            && self
+                .until
+                .is_none_or(|until| recorded.is_some_and(|on| on < until))
     }
 }
 

@@ -99,7 +99,12 @@ impl<'a> Screening<'a> {
         let mut sources = Sources::default();
         match self.judged(&mut sources, &record) {
             Ok(judged) => {
-                let source = judged.record.head.plan.as_ref().and_then(|plan| plan.source);
+                let source = judged
+                    .record
+                    .head
+                    .plan
+                    .as_ref()
+                    .and_then(|plan| plan.source);
                 Screened {
                     recorded: Some(judged.record.head.recorded_date.value),
                     places: source

@@ -231,7 +231,10 @@ fn ever_asked(setting: &SummarySetting, path: &str) -> bool {
         return true;
     };
     // The head's permits are no facts; they are asked of every record.
-    path.starts_with("permits.") || asked.iter().any(|one| one == path || inside(path, one) || inside(one, path))
+    path.starts_with("permits.")
+        || asked
+            .iter()
+            .any(|one| one == path || inside(path, one) || inside(one, path))
 }
 
 fn inside(inner: &str, outer: &str) -> bool {
@@ -274,7 +277,10 @@ fn worst(record: &str, lot: &str, findings: &[Finding]) -> Option<Worst> {
         .filter(|finding| finding.obligation != Obligation::Should)
         .collect();
     let share = |finding: &Finding| finding.si.as_ref().and_then(|si| si.share);
-    let of = short.iter().copied().min_by(|one, two| by_share(share(one), share(two)))?;
+    let of = short
+        .iter()
+        .copied()
+        .min_by(|one, two| by_share(share(one), share(two)))?;
     let hazards = short.iter().filter_map(|finding| finding.hazard.clone());
     let apart = |finding: &&&Finding| {
         let kinds = finding.missing.iter().map(|missing| missing.kind);

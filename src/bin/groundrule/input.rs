@@ -18,7 +18,7 @@ use crate::args::Common;
 use crate::output;
 
 /// The largest record, in bytes.
-const LARGEST_RECORD: u64 = 8 << 20;
+pub const LARGEST_RECORD: u64 = 8 << 20;
 
 /// What keeps a command from being done.
 #[derive(Debug, Error)]
@@ -163,7 +163,7 @@ pub fn stood_in(common: &Common) -> Vec<String> {
 }
 
 /// What a record is called that came in no file.
-const STANDARD_INPUT: &str = "standard input";
+pub const STANDARD_INPUT: &str = "standard input";
 
 /// The text of a record, and the name it is called by.
 pub fn record(path: &Path) -> Result<(String, String), Failure> {

@@ -4,7 +4,10 @@ mod args;
 mod check;
 mod input;
 mod output;
+mod progress;
 mod rules;
+mod screen;
+mod submit;
 mod why;
 mod worksheet;
 
@@ -21,6 +24,7 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let done = match &arguments.command {
         Command::Check(check) => check::run(check),
+        Command::Screen(screen) => screen::run(screen),
         Command::Why(why) => why::run(why),
         Command::Worksheet(worksheet) => worksheet::run(worksheet),
         Command::Rules(rules) => rules::run(rules),

@@ -117,7 +117,10 @@ fn value(column: &Column, target: &Target, cell: &str, at: Span) -> Option<NodeK
                 key: Spanned::new(key.to_owned(), at),
                 value: Node { kind, span: at },
             };
-            NodeKind::Mapping(vec![entry("reads", said), entry("how", scalar(how.clone()))])
+            NodeKind::Mapping(vec![
+                entry("reads", said),
+                entry("how", scalar(how.clone())),
+            ])
         }
         (Some(_) | None, Kind::Head | Kind::Id | Kind::Fact(_) | Kind::List) => said,
     })
@@ -134,7 +137,9 @@ fn measured(column: &Column, target: &Target, cell: &str) -> String {
         && is_bare()
     {
         let plain = cell.replace("+/-", "±");
-        let parts = plain.split('±').map(|part| format!("{} {unit}", part.trim()));
+        let parts = plain
+            .split('±')
+            .map(|part| format!("{} {unit}", part.trim()));
         text = parts.collect::<Vec<_>>().join(" ± ");
     }
     let has_none = !cell.contains('±') && !cell.contains("+/-");

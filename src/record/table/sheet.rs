@@ -327,7 +327,10 @@ impl Reader<'_> {
         };
         let mend = "write `texts: { yes: [ Y, x ], no: [ N ], none: [ none ], empty: [ \"-\" ] }`";
         let mut found = Vec::new();
-        for entry in self.mapping(node, "words and their texts", mend).unwrap_or_default() {
+        for entry in self
+            .mapping(node, "words and their texts", mend)
+            .unwrap_or_default()
+        {
             let texts = entry.value.elements();
             for text in texts.unwrap_or(std::slice::from_ref(&entry.value)) {
                 let Some(written) = text.text() else {
@@ -406,7 +409,12 @@ impl Reader<'_> {
     ) -> Option<Vec<String>> {
         if let Some(node) = node.filter(|node| !node.is_empty()) {
             let paths = node.elements().unwrap_or(std::slice::from_ref(node));
-            return Some(paths.iter().filter_map(|path| self.one_asked(path)).collect());
+            return Some(
+                paths
+                    .iter()
+                    .filter_map(|path| self.one_asked(path))
+                    .collect(),
+            );
         }
         if columns.is_empty() {
             return None;
