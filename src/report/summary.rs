@@ -84,7 +84,8 @@ impl Page<'_> {
         };
         let apart = match worst.contradictions {
             0 => String::new(),
-            count => format!(", {count} of them for readings that exclude each other"),
+            1 => ", once because readings exclude each other".to_owned(),
+            count => format!(", {count} times because readings exclude each other"),
         };
         self.line(&format!("{record}  lot {}: {count}{apart}", worst.lot));
         let found = match (&worst.measured, &worst.limit) {
@@ -136,14 +137,14 @@ impl Page<'_> {
         let most = summary.setting.most;
         for (path, lacking) in lacking.iter().take(most) {
             self.line(&format!("{:>9}  {path}", lacking.records));
-            self.labelled("", &format!("  {}", lacking.first.join(", ")));
+            self.labelled("such as", &lacking.first.join(", "));
         }
         self.left_out(lacking.len(), most, "fact");
         self.line("");
     }
 
     fn near(&mut self, summary: &Summary) {
-        let Some(near) = summary.setting.near else {
+        let Some(near) = summary.setting.near.filter(|_| summary.near_count > 0) else {
             return;
         };
         let title = format!("MET BY LESS THAN {} OF THE LIMIT", percent(near));
@@ -189,7 +190,11 @@ impl Page<'_> {
             let line = error.line.map(|line| format!("line {line}: "));
             let at = cell.or(line).unwrap_or_default();
             self.line(&format!("  {}", unread.record));
-            self.labelled("error", &format!("{at}{}", error.message));
+            let others = match unread.others {
+                0 => String::new(),
+                count => format!(" (and {})", counted(count, "more error")),
+            };
+            self.labelled("error", &format!("{at}{}{others}", error.message));
             if let Some(help) = &error.help {
                 self.labelled("mend", help);
             }
@@ -225,7 +230,13 @@ impl Page<'_> {
 
     fn left_out(&mut self, all: usize, shown: usize, what: &str) {
         if all > shown {
-            self.line(&format!("  and {} more", counted(all - shown, what)));
+            let left = all - shown;
+            let what = if left == 1 {
+                what.to_owned()
+            } else {
+                format!("{what}s")
+            };
+            self.line(&format!("  and {left} more {what}"));
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::finding::{Due, Finding, MissingKind, Obligation, ReportedError, Verdi
 use crate::record::table::without_indices;
 
 /// How many records are named where some lack the same fact.
-const MOST_NAMED: usize = 5;
+const MOST_NAMED: usize = 3;
 
 /// What is taken into a summary.
 #[derive(Debug, Clone)]
@@ -36,7 +36,7 @@ pub struct Gist {
     missing: BTreeSet<String>,
     never_asked: BTreeSet<String>,
     near: Vec<Near>,
-    error: Option<ReportedError>,
+    errors: Vec<ReportedError>,
 }
 
 /// What became of one rule.
@@ -121,6 +121,8 @@ pub struct Unread {
     pub record: String,
     /// The first of its errors.
     pub error: ReportedError,
+    /// How many more there are.
+    pub others: usize,
 }
 
 /// What was found in all records together.
@@ -169,7 +171,7 @@ impl Gist {
             missing: BTreeSet::new(),
             never_asked: BTreeSet::new(),
             near: Vec::new(),
-            error: report.errors.iter().flatten().next().cloned(),
+            errors: report.errors.clone().unwrap_or_default(),
             record,
         };
         let findings = report.findings.as_deref().unwrap_or_default();
@@ -255,8 +257,11 @@ impl RuleCount {
 }
 
 fn near(record: &str, finding: &Finding, least: Option<f64>) -> Option<Near> {
-    let share = finding.si.as_ref()?.share?;
-    let is_near = finding.verdict == Verdict::Meets && share < least?;
+    let si = finding.si.as_ref()?;
+    let share = si.share?;
+    // What is exact and exactly at its limit was chosen so.
+    let was_chosen = share == 0.0 && si.measured[0] == si.measured[1];
+    let is_near = finding.verdict == Verdict::Meets && share < least? && !was_chosen;
     let subject = finding.subject.last();
     is_near.then(|| Near {
         record: record.to_owned(),
@@ -370,9 +375,13 @@ impl Summary {
         if let Some(worst) = gist.worst {
             keep(&mut self.worst, worst, most, Worst::rank);
         }
-        let record = gist.record;
-        if let Some(error) = gist.error.filter(|_| self.unread.len() < most) {
-            self.unread.push(Unread { record, error });
+        let mut errors = gist.errors.into_iter();
+        if let Some(error) = errors.next().filter(|_| self.unread.len() < most) {
+            self.unread.push(Unread {
+                record: gist.record,
+                error,
+                others: errors.len(),
+            });
         }
     }
 }

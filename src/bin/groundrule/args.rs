@@ -78,7 +78,7 @@ pub struct Screen {
     #[arg(long, value_name = "SHARE", default_value = "5%")]
     pub near: String,
     /// How many of each list the summary shows
-    #[arg(long, value_name = "NUMBER", default_value_t = 20)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 10)]
     pub most: usize,
     #[command(flatten)]
     pub wanted: Wanted,

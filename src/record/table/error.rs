@@ -44,7 +44,7 @@ pub enum SheetError {
         at: Span,
     },
 
-    /// `to: supply_cables[0].cove`
+    /// `to: supply_cables.0.cove`
     #[error("`{path}` is no place of a record")]
     #[diagnostic(code(sheet::unknown_path), help("{mend}"))]
     UnknownPath {
@@ -76,7 +76,7 @@ pub enum SheetError {
         again: Span,
     },
 
-    /// `{ to: supply_cables[0].spans[0].cover, unit: V }`
+    /// `{ to: supply_cables.0.spans.0.cover, unit: V }`
     #[error("`{unit}` is no unit for `{path}`: expected {expected}")]
     #[diagnostic(code(sheet::unit), help("{mend}"))]
     Unit {

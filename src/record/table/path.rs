@@ -1,4 +1,7 @@
-//! A path such as `supply_cables[0].spans[1].cover` in, where it leads in a record out.
+//! A path such as `supply_cables.0.spans.1.cover` in, where it leads in a record out.
+//!
+//! Findings write places in lists in brackets, `supply_cables[0]`; in a sheet they stand between
+//! dots, since a bracket would begin a list of YAML.
 
 use crate::record::head::{HEAD_KEYS, PERMIT_KEYS, RECORDED_KEYS};
 use crate::record::names;
@@ -53,20 +56,27 @@ pub(super) fn target(vocabulary: &Vocabulary, path: &str) -> Result<Target, Stri
 }
 
 fn steps(path: &str) -> Result<Vec<Step>, String> {
-    path.split('.').map(step).collect()
-}
-
-fn step(part: &str) -> Result<Step, String> {
-    let Some((name, rest)) = part.split_once('[') else {
-        return Ok(Step::Key(part.trim().to_owned()));
-    };
-    let index = rest.strip_suffix(']').and_then(|index| index.parse().ok());
-    match index {
-        Some(index) if index < MOST_ELEMENTS => Ok(Step::Element(name.trim().to_owned(), index)),
-        Some(_) | None => Err(format!(
-            "write the place in the list as a number counted from 0, `{name}[0]`"
-        )),
+    if path.contains(['[', ']']) {
+        let dotted = path.replace('[', ".").replace(']', "");
+        return Err(format!("write places in lists between dots, `{dotted}`"));
     }
+    let mut steps: Vec<Step> = Vec::new();
+    for part in path.split('.') {
+        let part = part.trim();
+        let Ok(index) = part.parse::<usize>() else {
+            steps.push(Step::Key(part.to_owned()));
+            continue;
+        };
+        match steps.pop() {
+            Some(Step::Key(list)) if index < MOST_ELEMENTS => {
+                steps.push(Step::Element(list, index));
+            }
+            Some(_) | None => {
+                return Err("a number counts from 0 along the list named before it".to_owned());
+            }
+        }
+    }
+    Ok(steps)
 }
 
 fn head(vocabulary: &Vocabulary, steps: &[Step]) -> Result<Kind, String> {
@@ -117,7 +127,7 @@ fn end(vocabulary: &Vocabulary, steps: &[Step]) -> Result<Kind, String> {
                     return Ok(Kind::List);
                 }
                 Some(Member::List(_)) => {
-                    return Err(format!("say which of them, counted from 0: `{key}[0]`"));
+                    return Err(format!("say which of them, counted from 0: `{key}.0`"));
                 }
                 None => return Err(suggestion(vocabulary, declared, key)),
             },
@@ -131,7 +141,7 @@ fn end(vocabulary: &Vocabulary, steps: &[Step]) -> Result<Kind, String> {
             },
         }
     }
-    Err("write a path such as `lot`, `site.frost_depth` or `stations[0].finished_grade`".to_owned())
+    Err("write a path such as `lot`, `site.frost_depth` or `stations.0.finished_grade`".to_owned())
 }
 
 fn suggestion(vocabulary: &Vocabulary, of: &crate::vocabulary::Thing, key: &str) -> String {
@@ -143,11 +153,10 @@ fn suggestion(vocabulary: &Vocabulary, of: &crate::vocabulary::Thing, key: &str)
 
 /// A path of a record without the places in its lists: `supply_cables.spans.cover`.
 pub fn without_indices(path: &str) -> String {
-    let parts = path.split('[').map(|part| match part.split_once(']') {
-        Some((_, rest)) => rest,
-        None => part,
-    });
-    parts.collect()
+    let dotted = path.replace('[', ".").replace(']', "");
+    let is_name = |part: &&str| !part.bytes().all(|byte| byte.is_ascii_digit());
+    let names: Vec<&str> = dotted.split('.').filter(is_name).collect();
+    names.join(".")
 }
 
 /// Whether such a path names something that can be recorded.
@@ -157,7 +166,7 @@ pub(super) fn is_known(vocabulary: &Vocabulary, path: &str) -> Result<(), String
         .iter()
         .enumerate()
         .map(|(at, part)| match at + 1 < parts.len() && *part != "site" {
-            true => format!("{part}[0]"),
+            true => format!("{part}.0"),
             false => (*part).to_owned(),
         })
         .collect();
