@@ -259,16 +259,16 @@ fn words(passed_over: PassedOver) -> Option<String> {
         (passed_over.foreign, "of another kind"),
         (
             passed_over.links,
-            "links (`--follow-links` goes through them)",
+            "linked (`--follow-links` goes through links)",
         ),
         (
             passed_over.tables,
-            "tables (`--sheet FILE` says how they are read)",
+            "a table (`--sheet FILE` says how it is read)",
         ),
     ];
     let parts = parts.iter().filter(|(count, _)| *count > 0);
     let parts: Vec<String> = parts
         .map(|(count, what)| format!("{count} {what}"))
         .collect();
-    (!parts.is_empty()).then(|| format!("Passed over: {}.", parts.join(", ")))
+    (!parts.is_empty()).then(|| format!("Files passed over: {}.", parts.join(", ")))
 }

@@ -104,11 +104,12 @@ struct Reader<'v> {
 impl Reader<'_> {
     fn sheet(&mut self, root: &Node, id: SourceId, texts: &mut Mistakes) -> Option<Sheet> {
         let entries = self.mapping(root, "a mapping sheet", "begin with `sheet: 1`")?;
-        self.known(entries, &SHEET_KEYS, "a mapping sheet");
         if root.get("sheet").and_then(Node::text) != Some("1") {
             let at = root.get("sheet").map_or(short(root.span), |node| node.span);
             self.shape("another format", "`sheet: 1`", "begin with `sheet: 1`", at);
+            return None;
         }
+        self.known(entries, &SHEET_KEYS, "a mapping sheet");
         let constants = match root.get("constants").filter(|node| !node.is_empty()) {
             Some(node) => {
                 let mend = "write it like a record, `constants: { stage: hand_over, … }`";
