@@ -263,7 +263,7 @@ fn words(passed_over: PassedOver) -> Option<String> {
         ),
         (
             passed_over.tables,
-            "a table (`--sheet FILE` says how it is read)",
+            "without a sheet (`--sheet FILE` says how a table is read)",
         ),
     ];
     let parts = parts.iter().filter(|(count, _)| *count > 0);
