@@ -380,7 +380,7 @@ fn the_header_is_held_against_the_sheet() {
 fn a_row_with_too_many_cells_or_no_text_is_one_mistake() {
     let sheet = sheet(SHEET);
     let table = b"Lot,Cover (in)\nA,31,1\nB,\xff\nC,31\n";
-    let rows = Rows::new(&table[..], &sheet.sheet).ok().expect("a header");
+    let rows = Rows::new(&table[..], &sheet.sheet).expect("a header");
     let told: Vec<String> = rows
         .map(|row| match row {
             Ok(row) => row.cells.join("|"),
@@ -401,7 +401,7 @@ fn a_row_with_too_many_cells_or_no_text_is_one_mistake() {
 fn a_quote_that_is_never_closed_takes_no_more_than_a_record_may_have() {
     let sheet = sheet(SHEET);
     let endless = std::io::Read::chain(&b"Lot,Cover (in)\nA,\""[..], std::io::repeat(b'x'));
-    let rows = Rows::new(endless, &sheet.sheet).ok().expect("a header");
+    let rows = Rows::new(endless, &sheet.sheet).expect("a header");
     let told: Vec<String> = rows
         .map(|row| row.expect_err("it is too long").to_string())
         .collect();
@@ -429,7 +429,7 @@ columns:
   Nowhere: {}
 asked: [ stations.lid, site.frost_depth ]
 ";
-    let errors = read_sheet(text).err().expect("mistakes");
+    let errors = read_sheet(text).expect_err("mistakes");
     let mut told: Vec<String> = errors
         .iter()
         .map(|located| {
