@@ -20,10 +20,6 @@ const SMALL: usize = 1_000;
 const LARGE: usize = 20_000;
 
 fn main() {
-    // `cargo test` builds benches and runs them with this: there is nothing to test here.
-    if std::env::args().any(|argument| argument == "--test") {
-        return;
-    }
     let opened = open(&embedded()).expect("the library inside the program opens");
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     screen(&opened, SMALL, cores);

@@ -217,11 +217,11 @@ fn rules_chosen_once_are_those_chosen_for_the_very_day() {
 
 #[test]
 fn filters_leave_what_was_asked_for_and_what_cannot_be_read() {
-    let archive = generated(150);
+    let archive = generated(90) + "{ \"record\": 1, \"lot\":\n";
     let (all, _) = screen(&["-", "--as", "json"], &archive);
     let all = reports(&all);
     let unread = all.iter().filter(|report| report.errors.is_some()).count();
-    assert!(unread > 0, "some lines of the archive are broken");
+    assert!(unread > 0, "the last line is broken");
     let asked = [
         "-",
         "--as",
@@ -341,4 +341,24 @@ fn links_are_followed_only_when_asked_and_hidden_and_foreign_files_are_counted()
         .collect();
     assert_eq!(names, ["/a.yaml", "/b.yaml", "/link/c.yaml"]);
     assert_eq!(status, 2, "the loop is told as a result");
+}
+
+#[test]
+fn a_record_cannot_steer_the_terminal_it_is_shown_on() {
+    let evil = demo("velder_mills/lot_07.yaml").replace("lot: VM-07", "lot: \"\\e[2J\\x07evil\"");
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("screen_terminal");
+    std::fs::create_dir_all(&folder).expect("a folder");
+    let file = folder.join("lot.yaml");
+    std::fs::write(&file, evil).expect("a file");
+    let file = file.to_string_lossy();
+    let (summary, _) = screen(&[&file], "");
+    let checked = Command::new(env!("CARGO_BIN_EXE_groundrule"))
+        .args(["check", &file])
+        .output()
+        .expect("the program runs");
+    let checked = String::from_utf8(checked.stdout).expect("UTF-8");
+    for text in [summary, checked] {
+        assert!(text.contains("evil"), "{text}");
+        assert!(!text.contains(['\u{1b}', '\u{7}']), "{text:?}");
+    }
 }

@@ -1,7 +1,7 @@
 //! The summary of an archive, for a person: what falls short first, what nobody could have known
 //! last.
 
-use super::terminal::{OPEN, Page, SHORT, STRONG, Style};
+use super::terminal::{OPEN, Page, SHORT, STRONG, Style, harmless};
 use crate::finding::{STANDING, Verdict};
 use crate::screen::{RuleCount, Summary, Worst};
 
@@ -77,7 +77,7 @@ impl Page<'_> {
     }
 
     fn one_of_the_worst(&mut self, worst: &Worst) {
-        let record = self.painted(&format!("  {}", worst.record), STRONG);
+        let record = self.painted(&format!("  {}", harmless(&worst.record)), STRONG);
         let count = match worst.falls_short {
             1 => "1 finding falls short".to_owned(),
             count => format!("{count} findings fall short"),
@@ -87,7 +87,10 @@ impl Page<'_> {
             1 => ", once because readings exclude each other".to_owned(),
             count => format!(", {count} times because readings exclude each other"),
         };
-        self.line(&format!("{record}  lot {}: {count}{apart}", worst.lot));
+        self.line(&format!(
+            "{record}  lot {}: {count}{apart}",
+            harmless(&worst.lot)
+        ));
         let found = match (&worst.measured, &worst.limit) {
             (Some(measured), Some(limit)) => format!("{measured} against {limit}"),
             (Some(measured), None) => measured.clone(),
@@ -154,7 +157,8 @@ impl Page<'_> {
                 "" => String::new(),
                 subject => format!(" at {subject}"),
             };
-            self.line(&format!("  {}  {}{at}", near.record, near.rule));
+            let record = harmless(&near.record);
+            self.line(&format!("  {record}  {}{at}", near.rule));
             let share = percent(near.share);
             let found = format!("{} against {} ({share})", near.measured, near.limit);
             self.labelled("found", &found);
@@ -189,7 +193,7 @@ impl Page<'_> {
             let cell = error.cell.as_ref().map(|cell| format!("{cell}: "));
             let line = error.line.map(|line| format!("line {line}: "));
             let at = cell.or(line).unwrap_or_default();
-            self.line(&format!("  {}", unread.record));
+            self.line(&format!("  {}", harmless(&unread.record)));
             let others = match unread.others {
                 0 => String::new(),
                 count => format!(" (and {})", counted(count, "more error")),

@@ -110,7 +110,7 @@ impl Page<'_> {
             .subsequent_indent(&rest)
             .break_words(false)
             .word_splitter(WordSplitter::NoHyphenation);
-        let all = format!("{first}{prose}");
+        let all = format!("{first}{}", harmless(prose));
         for (at, line) in wrap(&all, options).iter().enumerate() {
             if at == 0 {
                 let body = &line[first.len().min(line.len())..];
@@ -124,8 +124,8 @@ impl Page<'_> {
 
     fn head(&mut self, report: &Report) {
         let lot = report.lot.as_deref().unwrap_or("no lot");
-        let title = self.painted(&format!("Lot {lot}"), STRONG);
-        self.line(&format!("{title}  {}", self.name));
+        let title = self.painted(&format!("Lot {}", harmless(lot)), STRONG);
+        self.line(&format!("{title}  {}", harmless(self.name)));
         self.line(&format!("  at {}", report.places.join(" and ")));
         if let Some(stage) = &report.stage {
             self.line(&format!("  stage {}", words(stage)));
@@ -350,7 +350,7 @@ impl Page<'_> {
 
     /// The record's own line, with the place marked under it.
     fn quote(&mut self, line: usize, column: usize) {
-        let Some(text) = self.record.lines().nth(line - 1) else {
+        let Some(text) = self.record.lines().nth(line - 1).map(harmless) else {
             return;
         };
         let number = format!("{line:>6}");
@@ -455,6 +455,11 @@ impl Page<'_> {
 fn asks_the_same(one: &Finding, other: &Finding) -> bool {
     let asks = !one.missing.is_empty() || one.question.is_some();
     asks && one.missing == other.missing && one.question == other.question
+}
+
+/// A text of a record without the signs by which it could steer a terminal.
+pub(super) fn harmless(text: &str) -> String {
+    text.replace(char::is_control, "\u{fffd}")
 }
 
 /// A name of the rule language as words.

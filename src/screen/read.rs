@@ -56,6 +56,15 @@ impl Submitted {
         }
     }
 
+    /// How many bytes of text it holds.
+    pub fn length(&self) -> usize {
+        match &self.content {
+            Content::Whole(text) | Content::Line(text, _) => text.len(),
+            Content::Row(row) => row.cells.iter().map(String::len).sum(),
+            Content::Unreadable(_) => 0,
+        }
+    }
+
     /// Its text as far as it has one.
     pub fn text(&self) -> String {
         match &self.content {

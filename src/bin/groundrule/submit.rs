@@ -21,6 +21,8 @@ const STREAM: [&str; 2] = ["jsonl", "ndjson"];
 pub const TABLE: [&str; 1] = ["csv"];
 /// How many records a batch has at the most.
 const BATCH: usize = 256;
+/// How many bytes of text it has at the most, but for the last of its records.
+const BATCH_BYTES: usize = 32 << 20;
 /// How much of a stream is read ahead, so that a batch fills where more has come.
 const AHEAD: usize = 1 << 20;
 
@@ -131,6 +133,7 @@ pub struct Submission<'a> {
     /// What was passed over so far.
     pub passed_over: PassedOver,
     batch: Vec<Submitted>,
+    bytes: usize,
     is_over: bool,
     failure: Option<Failure>,
 }
@@ -148,6 +151,7 @@ impl<'a> Submission<'a> {
             follow_links,
             passed_over: PassedOver::default(),
             batch: Vec::new(),
+            bytes: 0,
             is_over: false,
             failure: None,
         }
@@ -179,8 +183,9 @@ impl<'a> Submission<'a> {
         if self.is_over {
             return;
         }
+        self.bytes += record.length();
         self.batch.push(record);
-        if self.batch.len() == BATCH {
+        if self.batch.len() == BATCH || self.bytes >= BATCH_BYTES {
             self.hand_on(take);
         }
     }
@@ -189,6 +194,7 @@ impl<'a> Submission<'a> {
         if self.batch.is_empty() || self.is_over {
             return;
         }
+        self.bytes = 0;
         match take(std::mem::take(&mut self.batch)) {
             Ok(goes_on) => self.is_over = !goes_on,
             Err(failure) => {
