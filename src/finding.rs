@@ -111,6 +111,17 @@ pub enum Due {
     Past,
 }
 
+impl Due {
+    /// Its name in JSON.
+    pub fn name(self) -> &'static str {
+        match self {
+            Due::Later => "later",
+            Due::Now => "now",
+            Due::Past => "past",
+        }
+    }
+}
+
 /// How tolerances count in the verdict that decides.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
@@ -165,6 +176,9 @@ pub struct Plot {
     pub limit: Option<f64>,
     /// The least margin.
     pub margin: Option<f64>,
+    /// The margin as a share of the limit; null where that says nothing: of a limit of zero, an
+    /// elevation, a temperature or a date.
+    pub share: Option<f64>,
     /// The canonical unit.
     pub unit: String,
 }
@@ -215,6 +229,9 @@ pub struct Place {
     pub line: usize,
     /// The character within the line, from 1.
     pub column: usize,
+    /// The row and column, where the record is the row of a table.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub cell: Option<String>,
 }
 
 /// A clause that a rule or a limit stands on.
@@ -363,6 +380,9 @@ pub struct ReportedError {
     /// The character within the line, from 1.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub column: Option<usize>,
+    /// The row and column, where the record is the row of a table.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub cell: Option<String>,
 }
 
 /// How many findings have each verdict.
@@ -457,6 +477,9 @@ pub struct Report {
     pub program: String,
     /// The record's name.
     pub record: String,
+    /// The line on which the record begins, where its file holds several.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub line: Option<usize>,
     /// The lot.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub lot: Option<String>,

@@ -48,6 +48,8 @@ pub mod ruleset;
 pub mod prove;
 
 pub mod compare;
+#[cfg(feature = "program")]
+pub mod screen;
 
 pub mod report;
 

@@ -10,7 +10,7 @@ use sha2::{Digest, Sha256};
 use thiserror::Error;
 
 use crate::check::{self, LibraryFile, Role, typed::Library};
-use crate::finding::Provenance;
+use crate::finding::{Provenance, ReportedError};
 use crate::judge::Setting;
 use crate::language;
 use crate::layers;
@@ -108,6 +108,37 @@ impl<E: Diagnostic + Send + Sync + 'static> From<Located<E>> for Problem {
             source: located.source,
             diagnostic: miette::Report::new(located.error),
         }
+    }
+}
+
+impl Problem {
+    /// As it stands in JSON.
+    pub fn reported(&self, sources: &Sources) -> ReportedError {
+        let diagnostic: &dyn Diagnostic = self.diagnostic.as_ref();
+        let at = diagnostic
+            .labels()
+            .and_then(|mut labels| labels.next())
+            .map(|label| place(sources, self.source, label.offset()));
+        let position = at.map(|at| sources.position(at));
+        ReportedError {
+            code: diagnostic
+                .code()
+                .map_or_else(String::new, |code| code.to_string()),
+            message: self.diagnostic.to_string(),
+            help: diagnostic.help().map(|help| help.to_string()),
+            line: position.map(|at| at.line),
+            column: position.map(|at| at.column),
+            cell: at.and_then(|at| sources.cell(at)),
+        }
+    }
+}
+
+fn place(sources: &Sources, source: SourceId, offset: usize) -> Span {
+    let start = u32::try_from(offset.min(sources.get(source).text.len())).unwrap_or(0);
+    Span {
+        source,
+        start,
+        end: start,
     }
 }
 

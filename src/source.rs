@@ -65,6 +65,36 @@ pub struct Source {
     pub name: Arc<str>,
     /// The whole text.
     pub text: Arc<str>,
+    /// Whether its file holds others beside it: a line of a stream, a row of a table.
+    pub is_part: bool,
+    /// The line of its file on which it begins, from 1.
+    pub first_line: usize,
+    /// Its cells, where it is the row of a table.
+    pub row: Option<Row>,
+}
+
+/// The row of a table, and what it is read by.
+#[derive(Debug, Clone)]
+pub struct Row {
+    /// Its number as a spreadsheet counts, the header being row 1.
+    pub number: usize,
+    /// What stands above each cell.
+    pub columns: Arc<[String]>,
+    /// Where each cell begins in the text. Invariant: rising, one for each column.
+    pub starts: Vec<u32>,
+    /// The sheet that says what the columns mean.
+    pub sheet: SourceId,
+}
+
+impl Row {
+    /// `row 7, column "Cover (in)"`
+    fn cell(&self, at: u32) -> String {
+        let column = self.starts.partition_point(|start| *start <= at);
+        match self.columns.get(column.saturating_sub(1)) {
+            Some(column) => format!("row {}, column \"{column}\"", self.number),
+            None => format!("row {}", self.number),
+        }
+    }
 }
 
 /// Line and column, both from 1; a column counts characters.
@@ -85,11 +115,19 @@ pub struct Sources {
 impl Sources {
     /// Keeps a text and says what to call it from now on.
     pub fn add(&mut self, name: impl Into<Arc<str>>, text: impl Into<Arc<str>>) -> SourceId {
-        let id = SourceId(u32::try_from(self.texts.len()).expect("fewer than four billion texts"));
-        self.texts.push(Source {
+        self.add_source(Source {
             name: name.into(),
             text: text.into(),
-        });
+            is_part: false,
+            first_line: 1,
+            row: None,
+        })
+    }
+
+    /// Keeps a part of a file: a line of a stream, a row of a table.
+    pub fn add_source(&mut self, source: Source) -> SourceId {
+        let id = SourceId(u32::try_from(self.texts.len()).expect("fewer than four billion texts"));
+        self.texts.push(source);
         id
     }
 
@@ -123,14 +161,44 @@ impl Sources {
         text
     }
 
-    /// The line and column at which a place begins.
+    /// The line and column of its file at which a place begins. What a row has from its sheet is
+    /// told at the beginning of the row.
     pub fn position(&self, span: Span) -> Position {
-        let before = &self.get(span.source).text[..span.start as usize];
+        match self.row_of_sheet(span.source) {
+            Some(row) => Position {
+                line: row.first_line,
+                column: 1,
+            },
+            None => self.position_within(span),
+        }
+    }
+
+    fn position_within(&self, span: Span) -> Position {
+        let source = self.get(span.source);
+        let before = &source.text[..span.start as usize];
         let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
         Position {
-            line: before.bytes().filter(|byte| *byte == b'\n').count() + 1,
+            line: source.first_line + before.bytes().filter(|byte| *byte == b'\n').count(),
             column: before[line_start..].chars().count() + 1,
         }
+    }
+
+    /// Where a place of a table's row is: its row and column, or the line of the sheet that says
+    /// it for all rows. None where the record is no row of a table.
+    pub fn cell(&self, span: Span) -> Option<String> {
+        if let Some(row) = &self.get(span.source).row {
+            return Some(row.cell(span.start));
+        }
+        let row = self.row_of_sheet(span.source)?.row.as_ref()?;
+        let line = self.position_within(span).line;
+        let sheet = &self.get(span.source).name;
+        Some(format!("row {}, by line {line} of {sheet}", row.number))
+    }
+
+    /// The row that is read by a sheet, if the text is one.
+    fn row_of_sheet(&self, sheet: SourceId) -> Option<&Source> {
+        let by = |source: &&Source| source.row.as_ref().is_some_and(|row| row.sheet == sheet);
+        self.texts.iter().find(by)
     }
 }
 

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use super::evaluate::{Machine, Trace};
 use super::show::{Shown, show_value};
 use super::value::Reported;
-use super::{Cause, Judgement};
+use super::{Cause, Judgement, dates};
 use crate::check::typed::{
     self, Citation, DocumentKind, Library, Obligation as Asked, PlaceId, RuleOrigin,
 };
@@ -18,7 +18,7 @@ use crate::finding::{
     Place, Subject, Variance, Verdict,
 };
 use crate::language::syntax::Comparator;
-use crate::layers::{Note, Standing, Step as LayerStep};
+use crate::layers::{Dates, Note, Standing, Step as LayerStep, topic_date};
 use crate::program::code::{LimitSide, Node, Program, Rule, Step};
 use crate::program::standing_of_cell;
 use crate::quantity::{Rational, date};
@@ -42,6 +42,8 @@ pub struct Describer<'a> {
     pub record: &'a Record,
     /// The record's text.
     pub texts: &'a Sources,
+    /// The record's dates.
+    dates: Dates,
     /// Which fact each reading belongs to; made when first asked for.
     readings: OnceCell<BTreeMap<Span, (ThingRef, FactId)>>,
 }
@@ -99,6 +101,7 @@ impl<'a> Describer<'a> {
             survey,
             record,
             texts,
+            dates: dates(record),
             readings: OnceCell::new(),
         }
     }
@@ -148,7 +151,7 @@ impl<'a> Describer<'a> {
             permit: rule
                 .permit
                 .map(|permit| self.permit_name(permit).to_owned()),
-            in_force_on: Some(date::show(rule.standing.on)),
+            in_force_on: self.in_force_on(rule),
             place: self.home(written),
             variance: self.variance(rule, &judgement.subject),
             question: self.question(rule, verdict),
@@ -162,6 +165,21 @@ impl<'a> Describer<'a> {
                 self.library.topics[written.topic.index()].permit,
             ),
         }
+    }
+
+    /// The date that selected a rule. The program may have been compiled for another day on which
+    /// the same rules were in force.
+    fn in_force_on(&self, rule: &Rule) -> Option<String> {
+        let on = if self.library.rules[rule.rule.index()]
+            .obligation
+            .is_precaution()
+        {
+            Some(self.dates.recorded)
+        } else {
+            let standing = &rule.standing;
+            topic_date(self.library, standing.topic, &standing.way, &self.dates)
+        };
+        on.map(date::show)
     }
 
     /// Walks a comparison again, taking down what it reads.
@@ -562,6 +580,7 @@ impl<'a> Describer<'a> {
             path,
             line: position.line,
             column: position.column,
+            cell: self.texts.cell(span),
         };
         if !found.contains(&place) {
             found.push(place);

@@ -5,6 +5,7 @@
 
 mod budget;
 mod cause;
+mod chosen;
 mod describe;
 pub(crate) mod evaluate;
 mod report;
@@ -15,8 +16,11 @@ mod why;
 use std::borrow::Cow;
 
 pub use cause::Cause;
+pub use chosen::{Chooser, Chosen};
 pub use describe::{Describer, caution, clause, limit, obligation};
-pub use report::{Judged, SCHEMA, Setting, dates, exit_status, places, report, statement_notices};
+pub use report::{
+    Judged, SCHEMA, Setting, dates, exit_status, places, report, report_by, statement_notices,
+};
 pub use value::Reported;
 pub use why::{Explanation, Line, why};
 

@@ -1,7 +1,9 @@
 //! A record's text in, its report out: read, surveyed, judged and told.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
+use super::chosen::{Chooser, Chosen};
 use super::describe::note_words;
 use super::{Describer, budget, caution, judge};
 use crate::check::nearest;
@@ -10,8 +12,8 @@ use crate::finding::{
     self, Clause, ClauseStanding, Counts, Due, Finding, Missing, MissingKind, Obligation, Place,
     Provenance, Report, STANDING, Verdict,
 };
-use crate::layers::{Dates, InForce, LayerError, Mark, PermitDates, TopicState, in_force};
-use crate::program::{Program, compile};
+use crate::layers::{Dates, InForce, LayerError, Mark, PermitDates, TopicState};
+use crate::program::Program;
 use crate::quantity::date;
 use crate::record::facts::{Record, State, ThingRef};
 use crate::source::{Located, SourceId, Sources, Span};
@@ -37,7 +39,7 @@ pub struct Judged {
     /// The record.
     pub record: Record,
     /// The rules that were in force.
-    pub program: Program,
+    pub chosen: Arc<Chosen>,
     /// What was found.
     pub report: Report,
 }
@@ -113,6 +115,49 @@ pub fn report(
     texts: &Sources,
     id: SourceId,
 ) -> Result<Judged, Vec<Located<LayerError>>> {
+    report_by(&Chooser::new(setting.library), setting, record, texts, id)
+}
+
+/// As [`report`], with rules that were chosen before where the record goes by the same ones.
+///
+/// # Errors
+///
+/// A place that isn't there, two places that claim one topic, no rule in force.
+pub fn report_by(
+    chooser: &Chooser,
+    setting: Setting<'_>,
+    record: Record,
+    texts: &Sources,
+    id: SourceId,
+) -> Result<Judged, Vec<Located<LayerError>>> {
+    let record = survey::complete(&setting.library.vocabulary, record);
+    let chosen = choose(chooser, setting, &record, texts, id)?;
+    let library = setting.library;
+    if let Some(rule) = budget::exceeded(&chosen.program, &library.vocabulary, &record) {
+        return Err(vec![Located {
+            source: id,
+            error: LayerError::TooManySteps {
+                rule: library.rules[rule.rule.index()].id.clone(),
+                at: Some(record.head.lot.span),
+            },
+        }]);
+    }
+    let report = told(setting, &chosen, &record, texts, id);
+    Ok(Judged {
+        record,
+        chosen,
+        report,
+    })
+}
+
+/// The rules in force for a record.
+fn choose(
+    chooser: &Chooser,
+    setting: Setting<'_>,
+    record: &Record,
+    texts: &Sources,
+    id: SourceId,
+) -> Result<Arc<Chosen>, Vec<Located<LayerError>>> {
     let library = setting.library;
     // A place that stands in from outside is not written in the record.
     let at_places = record
@@ -122,73 +167,58 @@ pub fn report(
         .filter(|place| texts.slice(place.span).contains(&place.value))
         .map(|place| place.span);
     let locate = |errors: Vec<LayerError>| -> Vec<Located<LayerError>> {
-        errors
-            .into_iter()
-            .map(|error| Located {
-                source: id,
-                error: placed(error, at_places),
-            })
-            .collect()
+        let errors = errors.into_iter().map(|error| placed(error, at_places));
+        errors.map(|error| Located { source: id, error }).collect()
     };
-    let record = survey::complete(&library.vocabulary, record);
-    let places = places(library, &record, texts).map_err(locate)?;
-    let dates = dates(&record);
-    let in_force = in_force(library, &places, &dates).map_err(locate)?;
-    if !something_in_force(library, &in_force) {
-        let named: Vec<&str> = record
-            .head
-            .places
-            .iter()
-            .map(|place| place.value.as_str())
-            .collect();
-        return Err(locate(vec![LayerError::NoRules {
-            places: named.join(" and "),
-            at: at_places,
-            help: adoption_help(library, &places),
-        }]));
+    let places = places(library, record, texts).map_err(locate)?;
+    let chosen = chooser
+        .choose(setting, &places, &dates(record))
+        .map_err(locate)?;
+    if chosen.has_rules {
+        return Ok(chosen);
     }
-    let marks = in_force.marks.clone();
-    let program = compile(library, setting.survey, in_force);
-    if let Some(rule) = budget::exceeded(&program, &library.vocabulary, &record) {
-        return Err(locate(vec![LayerError::TooManySteps {
-            rule: library.rules[rule.rule.index()].id.clone(),
-            at: Some(record.head.lot.span),
-        }]));
-    }
+    let named = record.head.places.iter().map(|place| place.value.as_str());
+    Err(locate(vec![LayerError::NoRules {
+        places: named.collect::<Vec<_>>().join(" and "),
+        at: at_places,
+        help: adoption_help(library, &places),
+    }]))
+}
+
+/// Judges a record by the rules chosen for it and tells what was found.
+fn told(
+    setting: Setting<'_>,
+    chosen: &Chosen,
+    record: &Record,
+    texts: &Sources,
+    id: SourceId,
+) -> Report {
+    let library = setting.library;
+    let program = &chosen.program;
+    let describer = Describer::new(library, program, setting.survey, record, texts);
+    let mut findings = built_in(&describer, &dates(record));
+    let judgements = judge(program, &library.vocabulary, setting.survey, record);
+    let judged = judgements.iter();
+    findings.extend(judged.map(|judgement| describer.finding(judgement)));
     let mut notices = setting.provenance.notices.clone();
-    notices.extend(statement_notices(library, &marks, &program));
-    let describer = Describer::new(library, &program, setting.survey, &record, texts);
-    let mut findings = built_in(&describer, &dates);
-    let judgements = judge(&program, &library.vocabulary, setting.survey, &record);
-    findings.extend(
-        judgements
-            .iter()
-            .map(|judgement| describer.finding(judgement)),
-    );
-    notices.extend(variance_notices(library, &program, &record, &findings));
-    let report = Report {
+    notices.extend(chosen.notices.iter().cloned());
+    notices.extend(variance_notices(library, program, record, &findings));
+    let places = record.head.places.iter();
+    Report {
         schema: SCHEMA.to_owned(),
         program: env!("CARGO_PKG_VERSION").to_owned(),
         record: texts.get(id).name.to_string(),
+        line: texts.get(id).is_part.then_some(texts.get(id).first_line),
         lot: Some(record.head.lot.value.clone()),
-        places: record
-            .head
-            .places
-            .iter()
-            .map(|place| place.value.clone())
-            .collect(),
-        stage: Some(
-            library.vocabulary.holds[usize::from(record.head.stage.value.0)]
-                .name
-                .clone(),
-        ),
+        places: places.map(|place| place.value.clone()).collect(),
+        stage: Some(describer.hold_name(record.head.stage.value).to_owned()),
         stood_in: Vec::new(),
         ruleset_digest: setting.ruleset_digest.to_owned(),
         ruleset_signed_by: setting.provenance.signed_by.clone(),
-        record_digest: digest(&record, texts, id),
+        record_digest: digest(record, texts, id),
         exit_status: exit_status(&findings),
         counts: Counts::of(&findings),
-        claimed_complete: claimed_complete(&library.vocabulary, &record),
+        claimed_complete: claimed_complete(&library.vocabulary, record),
         topics_not_in_force: program
             .topics
             .iter()
@@ -202,21 +232,20 @@ pub fn report(
         findings: Some(findings),
         errors: None,
         standing: STANDING.to_owned(),
-    };
-    Ok(Judged {
-        record,
-        program,
-        report,
-    })
+    }
 }
 
-/// Of the record's text; with that of its plan after it, where it has one.
+/// Of the record's text; with that of its sheet and its plan after it, where it has one.
 fn digest(record: &Record, texts: &Sources, id: SourceId) -> String {
-    let text = &texts.get(id).text;
-    match record.head.plan.as_ref().and_then(|plan| plan.source) {
-        Some(plan) => crate::library::text_digest(&format!("{text}\n{}", texts.get(plan).text)),
-        None => crate::library::text_digest(text),
+    let source = texts.get(id);
+    let sheet = source.row.as_ref().map(|row| row.sheet);
+    let plan = record.head.plan.as_ref().and_then(|plan| plan.source);
+    let mut whole = source.text.to_string();
+    for more in [sheet, plan].into_iter().flatten() {
+        whole.push('\n');
+        whole.push_str(&texts.get(more).text);
     }
+    crate::library::text_digest(&whole)
 }
 
 /// Which schema reports follow.
@@ -247,7 +276,7 @@ fn placed(error: LayerError, at_places: Option<Span>) -> LayerError {
 
 /// Whether any rule but the model's precautions is in force, the built-in one on permits among
 /// them.
-fn something_in_force(library: &Library, in_force: &InForce) -> bool {
+pub(super) fn something_in_force(library: &Library, in_force: &InForce) -> bool {
     let judged = in_force.rules.iter().any(|rule| {
         let written = &library.rules[rule.rule.index()];
         let is_precaution = written.obligation.is_precaution();
@@ -346,14 +375,16 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
             .filter(of_kind)
             .filter(|topic| topic.state == TopicState::NoPermit)
             .collect();
-        let expired: Vec<&crate::layers::TopicStanding> = describer
+        let in_force: Vec<&crate::layers::TopicStanding> = describer
             .program
             .topics
             .iter()
             .filter(of_kind)
-            .filter(|topic| topic.state == TopicState::InForce && topic.expired.is_some())
+            .filter(|topic| topic.state == TopicState::InForce)
             .collect();
         let written = dates.permits.iter().find(|known| known.kind == kind);
+        let expires = written.and_then(|written| written.expires);
+        let expired = expires.filter(|day| *day < dates.recorded);
         if let Some(first) = lacking.first() {
             let topics: Vec<&str> = lacking
                 .iter()
@@ -381,8 +412,7 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
             finding.clauses = adopting_clauses(describer, &lacking);
             found.push(finding);
         }
-        let first = expired.first();
-        if let Some((topic, day)) = first.and_then(|topic| Some((*topic, topic.expired?))) {
+        if let (Some(topic), Some(day)) = (in_force.first(), expired) {
             let mut finding = plain(describer, "record.permit", &topic.way, Some(kind));
             finding.title = format!("The {} permit was valid when this was recorded", name);
             finding.verdict = Verdict::FallsShort;
@@ -396,7 +426,7 @@ fn permit_findings(describer: &Describer<'_>, dates: &Dates) -> Vec<Finding> {
                 .into_iter()
                 .collect();
             finding.remedy = "Have the permit renewed before work goes on.".to_owned();
-            finding.clauses = adopting_clauses(describer, &expired);
+            finding.clauses = adopting_clauses(describer, &in_force);
             found.push(finding);
         }
     }
@@ -409,6 +439,7 @@ fn place(describer: &Describer<'_>, path: String, span: Span) -> Place {
         path,
         line: position.line,
         column: position.column,
+        cell: describer.texts.cell(span),
     }
 }
 

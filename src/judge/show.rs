@@ -246,10 +246,15 @@ fn plot(kind: Type, measured: Interval, limit: Interval, margin: Option<End>) ->
         // Nine digits are more than any drawing shows, and the same on every platform.
         format!("{value:.9e}").parse().unwrap_or(value)
     };
+    let limit = limit.lower().filter(|_| limit.is_point()).map(rounded);
+    let margin = margin.map(rounded);
+    let is_point = matches!(kind, Type::Point(_));
+    let of = limit.filter(|limit| !is_point && *limit != 0.0);
     Plot {
         measured: [measured.lower().map(rounded), measured.upper().map(rounded)],
-        limit: limit.lower().filter(|_| limit.is_point()).map(rounded),
-        margin: margin.map(rounded),
+        limit,
+        margin,
+        share: margin.zip(of).map(|(margin, limit)| margin / limit.abs()),
         unit: dimension(kind).map_or_else(String::new, canonical),
     }
 }

@@ -79,7 +79,6 @@ pub fn as_written(
             date,
             state: TopicState::InForce,
             decision: Decision::Banded,
-            expired: None,
         });
     }
     found
@@ -181,7 +180,7 @@ pub(crate) fn topic_of(library: &Library, action: &Action) -> Option<TopicId> {
 }
 
 /// The date of a topic's kind of permit that counts on a way; the recorded date without a permit.
-fn topic_date(
+pub fn topic_date(
     library: &Library,
     topic: TopicId,
     way: &[PlaceId],
@@ -229,9 +228,6 @@ fn topic_rules(
     let home = library.topics[topic.index()].home;
     let state = topic_state(library, topic, &way, date);
     let decision = decision(library, topic, &way);
-    let expired = permit_of(library, topic, dates)
-        .and_then(|permit| permit.expires)
-        .filter(|expires| dates.on.is_none() && *expires < dates.recorded);
     let mut rules: BTreeMap<RuleId, RuleInForce> = BTreeMap::new();
     for (at, rule) in library.rules.iter().enumerate() {
         if rule.topic != topic || rule.origin != RuleOrigin::Topic {
@@ -276,7 +272,6 @@ fn topic_rules(
         date,
         state,
         decision,
-        expired,
     });
 }
 

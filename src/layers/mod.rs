@@ -11,7 +11,7 @@ mod standing;
 mod verify;
 
 pub use error::LayerError;
-pub use in_force::{as_written, date_choice, in_force};
+pub use in_force::{as_written, date_choice, in_force, topic_date};
 pub use polarity::{Direction, direction_of_cells, direction_of_limit};
 pub use standing::{Effect, cell_standing, change, in_force_on, limit_standing};
 pub use verify::{turning_dates, verify};
@@ -87,8 +87,6 @@ pub struct TopicStanding {
     pub state: TopicState,
     /// How its rules are decided there.
     pub decision: Decision,
-    /// The date on which its permit had expired when the installation was recorded.
-    pub expired: Option<Rational>,
 }
 
 /// Whether a topic's rules are in force.

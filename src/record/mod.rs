@@ -11,6 +11,7 @@ mod names;
 pub mod plan;
 mod read;
 mod reading;
+pub mod table;
 mod tolerances;
 mod value;
 pub mod yaml;
@@ -18,7 +19,7 @@ pub mod yaml;
 pub use error::RecordError;
 pub use facts::Record;
 pub use head::{HEAD_KEYS, Overrides, PERMIT_KEYS, PLAN_KEYS, RECORDED_KEYS, VARIANCE_KEYS};
-pub use read::{read, read_fragment, read_with};
+pub use read::{read, read_fragment, read_tree, read_with};
 pub use reading::{HOWS, READING_KEYS};
 pub use tolerances::type_names as tolerance_names;
 

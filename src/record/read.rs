@@ -42,8 +42,32 @@ pub fn read_with(
     let Some(root) = yaml::parse(sources, id, &mut mistakes) else {
         return Err(mistakes.told(sources));
     };
+    assemble_tree(vocabulary, sources, &root, overrides, mistakes)
+}
+
+/// Reads the record of a tree that was made from another form than YAML, such as a table's row.
+///
+/// # Errors
+///
+/// All mistakes of the tree, in the order of their places.
+pub fn read_tree(
+    vocabulary: &Vocabulary,
+    sources: &Sources,
+    root: &Node,
+    overrides: &Overrides,
+) -> Result<Record, Vec<Located<RecordError>>> {
+    assemble_tree(vocabulary, sources, root, overrides, Mistakes::default())
+}
+
+fn assemble_tree(
+    vocabulary: &Vocabulary,
+    sources: &Sources,
+    root: &Node,
+    overrides: &Overrides,
+    mut mistakes: Mistakes,
+) -> Result<Record, Vec<Located<RecordError>>> {
     let Some(entries) = root.entries() else {
-        mistakes.add(root.span, not_a_record(&root));
+        mistakes.add(root.span, not_a_record(root));
         return Err(mistakes.told(sources));
     };
     let (head, facts): (Vec<&Entry>, Vec<&Entry>) = entries
@@ -52,7 +76,7 @@ pub fn read_with(
     let parts = Parts {
         head,
         facts,
-        at: first_line(&root),
+        at: first_line(root),
         of: HeadOf::Record,
     };
     assemble(vocabulary, sources, overrides, parts, mistakes)

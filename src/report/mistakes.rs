@@ -1,10 +1,10 @@
 //! Mistakes in, text with the lines they stand in out.
 
-use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, NamedSource};
+use miette::{GraphicalReportHandler, GraphicalTheme, NamedSource};
 
 use crate::finding::ReportedError;
 use crate::library::Problem;
-use crate::source::{SourceId, Sources, Span, is_hidden};
+use crate::source::{Sources, is_hidden};
 
 /// The longest line, in bytes, on which a label is drawn.
 const LONGEST_LINE: usize = 60_000;
@@ -22,14 +22,8 @@ pub fn render(sources: &Sources, problems: Vec<Problem>, colour: bool, width: us
     let mut text = String::new();
     for problem in problems {
         let source = sources.get(problem.source);
-        if source.text.lines().any(|line| line.len() > LONGEST_LINE) {
-            let told = reported(sources, &problem);
-            text.push_str(&format!(
-                "{}:{}: {}\n",
-                source.name,
-                told.line.unwrap_or(1),
-                told.message
-            ));
+        if source.is_part || source.text.lines().any(|line| line.len() > LONGEST_LINE) {
+            text.push_str(&plain(&source.name, &problem.reported(sources)));
             continue;
         }
         let named = NamedSource::new(&source.name, harmless(&source.text));
@@ -54,29 +48,15 @@ fn harmless(text: &str) -> String {
     text.chars().map(shown).collect()
 }
 
-/// A mistake as it stands in JSON.
-pub fn reported(sources: &Sources, problem: &Problem) -> ReportedError {
-    let diagnostic: &dyn Diagnostic = problem.diagnostic.as_ref();
-    let at = diagnostic
-        .labels()
-        .and_then(|mut labels| labels.next())
-        .map(|label| position(sources, problem.source, label.offset()));
-    ReportedError {
-        code: diagnostic
-            .code()
-            .map_or_else(String::new, |code| code.to_string()),
-        message: problem.diagnostic.to_string(),
-        help: diagnostic.help().map(|help| help.to_string()),
-        line: at.map(|at| at.line),
-        column: at.map(|at| at.column),
-    }
-}
-
-fn position(sources: &Sources, source: SourceId, offset: usize) -> crate::source::Position {
-    let start = u32::try_from(offset.min(sources.get(source).text.len())).unwrap_or(0);
-    sources.position(Span {
-        source,
-        start,
-        end: start,
-    })
+/// A mistake without the line it stands in.
+pub fn plain(name: &str, told: &ReportedError) -> String {
+    let line = told.line.map(|line| format!(":{line}")).unwrap_or_default();
+    let cell = told.cell.as_ref().map(|cell| format!(" {cell}:"));
+    let help = told.help.as_ref().map(|help| format!("  help: {help}\n"));
+    format!(
+        "{name}{line}:{} {}\n{}",
+        cell.unwrap_or_default(),
+        told.message,
+        help.unwrap_or_default()
+    )
 }

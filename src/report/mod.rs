@@ -2,6 +2,10 @@
 
 #[cfg(feature = "program")]
 pub mod comparison;
+#[cfg(feature = "program")]
+pub mod csv;
+#[cfg(feature = "program")]
+pub mod geojson;
 pub mod json;
 #[cfg(feature = "program")]
 pub mod mistakes;
@@ -9,6 +13,10 @@ pub mod mistakes;
 pub mod prove;
 #[cfg(feature = "program")]
 pub mod ruleset_page;
+#[cfg(feature = "program")]
+pub mod sarif;
+#[cfg(feature = "program")]
+pub mod summary;
 #[cfg(feature = "program")]
 pub mod terminal;
 pub mod words;

@@ -112,7 +112,7 @@ impl Page<'_> {
             .subsequent_indent(&rest)
             .break_words(false)
             .word_splitter(WordSplitter::NoHyphenation);
-        let all = format!("{first}{prose}");
+        let all = format!("{first}{}", harmless(prose));
         for (at, line) in wrap(&all, options).iter().enumerate() {
             if at == 0 {
                 let body = &line[first.len().min(line.len())..];
@@ -126,8 +126,8 @@ impl Page<'_> {
 
     fn head(&mut self, report: &Report) {
         let lot = report.lot.as_deref().unwrap_or("no lot");
-        let title = self.painted(&format!("Lot {lot}"), STRONG);
-        self.line(&format!("{title}  {}", self.name));
+        let title = self.painted(&format!("Lot {}", harmless(lot)), STRONG);
+        self.line(&format!("{title}  {}", harmless(self.name)));
         self.line(&format!("  at {}", report.places.join(" and ")));
         if let Some(stage) = &report.stage {
             self.line(&format!("  stage {}", words(stage)));
@@ -352,7 +352,7 @@ impl Page<'_> {
 
     /// The record's own line, with the place marked under it.
     fn quote(&mut self, line: usize, column: usize) {
-        let Some(text) = self.record.lines().nth(line - 1) else {
+        let Some(text) = self.record.lines().nth(line - 1).map(harmless) else {
             return;
         };
         let number = format!("{line:>6}");
@@ -491,12 +491,17 @@ pub fn provenance(provenance: &Provenance, style: Style) -> String {
     page.text
 }
 
+/// A text of a record without the signs by which it could steer a terminal.
+pub(super) fn harmless(text: &str) -> String {
+    text.replace(char::is_control, "\u{fffd}")
+}
+
 /// A name of the rule language as words.
 pub(super) fn words(name: &str) -> String {
     name.replace('_', " ")
 }
 
-fn subject_words(subject: &[Subject]) -> String {
+pub(super) fn subject_words(subject: &[Subject]) -> String {
     let parts: Vec<String> = subject
         .iter()
         .map(|part| {

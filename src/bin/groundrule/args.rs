@@ -62,6 +62,9 @@ pub enum Command {
     /// Judge records: what falls short, what is missing, each with its clause
     #[command(after_help = AFTER)]
     Check(Check),
+    /// Screen an archive: folders, files, tables or a stream; the worst first
+    #[command(after_help = AFTER)]
+    Screen(Screen),
     /// Show the whole computation of one rule on one record
     #[command(after_help = AFTER)]
     Why(Why),
@@ -125,11 +128,72 @@ pub struct LanguageServer {
 /// `check RECORD…`
 #[derive(Debug, Args)]
 pub struct Check {
-    /// Records (YAML or JSON); `-` reads one from standard input
+    /// Records (YAML or JSON), or tables (CSV) with `--sheet`; `-` reads a record from standard input
     #[arg(required = true, value_name = "RECORD")]
     pub records: Vec<PathBuf>,
     #[command(flatten)]
+    pub tables: Tables,
+    #[command(flatten)]
     pub common: Common,
+}
+
+/// `screen PATH…`
+#[derive(Debug, Args)]
+pub struct Screen {
+    /// Folders, records (YAML or JSON), streams (a JSON record a line) or tables (CSV); `-` reads a
+    /// stream from standard input
+    #[arg(required = true, value_name = "PATH")]
+    pub paths: Vec<PathBuf>,
+    #[command(flatten)]
+    pub tables: Tables,
+    /// Go through folders and files that are links
+    #[arg(long)]
+    pub follow_links: bool,
+    /// On how many threads; all there are where it is left out
+    #[arg(long, value_name = "NUMBER")]
+    pub threads: Option<usize>,
+    /// Tell what is met by less than this share of its limit
+    #[arg(long, value_name = "SHARE", default_value = "5%")]
+    pub near: String,
+    /// How many of each list the summary shows
+    #[arg(long, value_name = "NUMBER", default_value_t = 10)]
+    pub most: usize,
+    #[command(flatten)]
+    pub wanted: Wanted,
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// How tables are read.
+#[derive(Debug, Args)]
+pub struct Tables {
+    /// The mapping sheet of tables: what each column means
+    #[arg(long, value_name = "FILE")]
+    pub sheet: Option<PathBuf>,
+}
+
+/// Which records and findings are wanted; each may be given more than once, and any suffices.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Only")]
+pub struct Wanted {
+    /// Findings with this verdict, such as falls_short
+    #[arg(long, value_name = "VERDICT")]
+    pub verdict: Vec<String>,
+    /// Findings with this hazard
+    #[arg(long, value_name = "HAZARD")]
+    pub hazard: Vec<String>,
+    /// Findings that can still be mended at this hold point
+    #[arg(long, value_name = "HOLD")]
+    pub hold: Vec<String>,
+    /// Records of this place, or of a place inside it
+    #[arg(long, value_name = "PLACE")]
+    pub within: Vec<String>,
+    /// Records of this date or after
+    #[arg(long, value_name = "DATE")]
+    pub from: Option<String>,
+    /// Records before this date
+    #[arg(long, value_name = "DATE")]
+    pub until: Option<String>,
 }
 
 /// `why RECORD RULE`
@@ -326,6 +390,29 @@ pub enum Form {
     Json,
     /// A record to fill in
     Yaml,
+    /// A table with a row a finding
+    Csv,
+    /// SARIF 2.1.0, for code hosts and editors
+    Sarif,
+    /// Findings on the map, where records have plans
+    Geojson,
+}
+
+impl Form {
+    /// That a command does not have it; `has` are those that it has.
+    pub fn refused(self, has: &str) -> Failure {
+        let name = self.to_possible_value();
+        let name = name.map_or_else(String::new, |value| value.get_name().to_owned());
+        let hint = match self {
+            Form::Yaml => "it is `worksheet` that writes a record to fill in; ",
+            Form::Csv | Form::Sarif | Form::Geojson => "it is `screen` that writes this; ",
+            Form::Text | Form::Json => "",
+        };
+        Failure::Option {
+            what: format!("--as {name}: this command has no such form"),
+            mend: format!("{hint}here use {has}"),
+        }
+    }
 }
 
 /// The forms that every list has.
@@ -356,10 +443,9 @@ impl Form {
         match self {
             Form::Text => Ok(TextOrJson::Text),
             Form::Json => Ok(TextOrJson::Json),
-            Form::Yaml => Err(Failure::Option {
-                what: "--as yaml: this command has no such form".to_owned(),
-                mend: "it is `worksheet` that writes a record to fill in; here use `--as text` or `--as json`".to_owned(),
-            }),
+            form @ (Form::Yaml | Form::Csv | Form::Sarif | Form::Geojson) => {
+                Err(form.refused("`--as text` or `--as json`"))
+            }
         }
     }
 }

@@ -1,174 +1,131 @@
 //! `check RECORD…`: records in, findings out, the gravest exit status of all.
 
-use groundrule::finding::{Counts, Report, ReportedError, STANDING};
-use groundrule::judge::{self, Judged, SCHEMA};
-use groundrule::library::{Opened, Problem, text_digest};
-use groundrule::record::plan::PlanError;
-use groundrule::record::{self, Overrides, Record};
+use std::path::Path;
+
+use groundrule::library::Problem;
 use groundrule::report::{json, mistakes, terminal};
-use groundrule::source::{Located, Sources};
+use groundrule::screen::{Content, Screening, Submitted, graver};
+use groundrule::source::Sources;
 
 use crate::args::{Check, TextOrJson};
 use crate::input::{self, Failure};
 use crate::output;
+use crate::submit::{self, TABLE};
 
 /// Judges every record, whatever the others are.
 pub fn run(check: &Check) -> Result<u8, Failure> {
     let opened = input::library(&check.common)?;
     let overrides = input::overrides(&check.common, &opened)?;
     let stood_in = input::stood_in(&check.common);
-    let colour = output::stdout_has_colour(check.common.listing.to.as_deref());
-    let style = terminal::Style {
-        colour,
-        width: output::width(),
+    let sheet = submit::sheet(&opened, check.tables.sheet.as_deref())?;
+    let screening = Screening::new(&opened, &overrides, &stood_in, sheet.as_ref(), &input::plan);
+    let mut told = Told {
+        screening: &screening,
+        form: check.common.listing.text_or_json()?,
+        style: terminal::Style {
+            colour: output::stdout_has_colour(check.common.listing.to.as_deref()),
+            width: output::width(),
+        },
+        text: String::new(),
+        gravest: 0,
     };
-    let form = check.common.listing.text_or_json()?;
-    let mut text = String::new();
-    let mut gravest = 0;
     for path in &check.records {
+        told.path(path);
+    }
+    output::write(&told.text, check.common.listing.to.as_deref())?;
+    Ok(told.gravest)
+}
+
+/// What has been said so far.
+struct Told<'a> {
+    screening: &'a Screening<'a>,
+    form: TextOrJson,
+    style: terminal::Style,
+    text: String,
+    gravest: u8,
+}
+
+impl Told<'_> {
+    fn path(&mut self, path: &Path) {
         let (name, content) = match input::record(path) {
             Ok(read) => read,
-            Err(failure) => {
-                gravest = graver(gravest, 2);
-                match form {
-                    TextOrJson::Text => output::complain(&failure.to_string()),
-                    TextOrJson::Json => {
-                        let error = ReportedError {
-                            code: "record::unreadable".to_owned(),
-                            message: failure.to_string(),
-                            help: None,
-                            line: None,
-                            column: None,
-                        };
-                        let name = path.to_string_lossy();
-                        let report = unread(&opened, &name, "", vec![error]);
-                        text.push_str(&json::line(&report));
-                        text.push('\n');
-                    }
-                }
-                continue;
-            }
+            Err(failure) => return self.failure(path, &failure),
         };
+        if !submit::has_ending(path, TABLE) {
+            let whole = Submitted {
+                name,
+                content: Content::Whole(content.clone()),
+            };
+            return self.record(&whole, &content);
+        }
+        let text = content.as_bytes();
+        submit::rows(self.screening.sheet, &name, text, &mut |row| {
+            self.record(&row, &content);
+        });
+    }
+
+    /// Judges a record and shows it beside the text of its file.
+    fn record(&mut self, record: &Submitted, file: &str) {
         let mut sources = Sources::default();
-        match judged(&opened, &mut sources, &name, &content, &overrides) {
-            Ok(mut judged) => {
-                judged.report.stood_in.clone_from(&stood_in);
-                gravest = graver(gravest, judged.report.exit_status);
-                match form {
+        match self.screening.judged(&mut sources, record) {
+            Ok(judged) => {
+                self.gravest = graver(self.gravest, judged.report.exit_status);
+                match self.form {
                     TextOrJson::Text => {
-                        text.push_str(&terminal::report(&judged.report, &content, style));
+                        let shown = terminal::report(&judged.report, file, self.style);
+                        self.text.push_str(&shown);
                     }
-                    TextOrJson::Json => {
-                        text.push_str(&json::line(&judged.report));
-                        text.push('\n');
-                    }
+                    TextOrJson::Json => self.json(&json::line(&judged.report)),
                 }
             }
-            Err(problems) => {
-                gravest = graver(gravest, 2);
-                match form {
-                    TextOrJson::Text => output::complain(&mistakes::render(
-                        &sources,
-                        problems,
-                        output::stderr_has_colour(),
-                        output::width(),
-                    )),
-                    TextOrJson::Json => {
-                        let errors = problems
-                            .iter()
-                            .map(|problem| mistakes::reported(&sources, problem))
-                            .collect();
-                        let report = unread(&opened, &name, &content, errors);
-                        text.push_str(&json::line(&report));
-                        text.push('\n');
-                    }
-                }
+            Err(problems) => self.problems(record, &sources, problems),
+        }
+    }
+
+    fn problems(&mut self, record: &Submitted, sources: &Sources, problems: Vec<Problem>) {
+        self.gravest = graver(self.gravest, 2);
+        match (self.form, &record.content) {
+            (TextOrJson::Json, _) => {
+                let told = problems.iter().map(|problem| problem.reported(sources));
+                let unreadable = match &record.content {
+                    Content::Unreadable(error) => Some(error.clone()),
+                    Content::Whole(_) | Content::Line(..) | Content::Row(_) => None,
+                };
+                let errors = told.chain(unreadable).collect();
+                self.json(&json::line(&self.screening.unread(record, errors)));
+            }
+            (TextOrJson::Text, Content::Unreadable(error)) => {
+                output::complain(&mistakes::plain(&record.name, error));
+            }
+            (TextOrJson::Text, Content::Whole(_) | Content::Line(..) | Content::Row(_)) => {
+                output::complain(&mistakes::render(
+                    sources,
+                    problems,
+                    output::stderr_has_colour(),
+                    output::width(),
+                ));
             }
         }
     }
-    output::write(&text, check.common.listing.to.as_deref())?;
-    Ok(gravest)
-}
 
-/// Reads and judges one record.
-pub fn judged(
-    opened: &Opened,
-    sources: &mut Sources,
-    name: &str,
-    content: &str,
-    overrides: &Overrides,
-) -> Result<Judged, Vec<Problem>> {
-    let record = read_record(opened, sources, name, content, overrides)?;
-    let id = record.head.lot.span.source;
-    judge::report(opened.setting(), record, sources, id)
-        .map_err(|errors| errors.into_iter().map(Problem::from).collect())
-}
-
-/// Reads one record, and the plan that it names.
-pub fn read_record(
-    opened: &Opened,
-    sources: &mut Sources,
-    name: &str,
-    content: &str,
-    overrides: &Overrides,
-) -> Result<Record, Vec<Problem>> {
-    let id = sources.add(name, content);
-    let record = record::read_with(&opened.library.vocabulary, sources, id, overrides)
-        .map_err(|errors| errors.into_iter().map(Problem::from).collect::<Vec<_>>())?;
-    with_plan(opened, sources, name, record)
-}
-
-/// The record with the places of the plan that it names.
-fn with_plan(
-    opened: &Opened,
-    sources: &mut Sources,
-    name: &str,
-    record: Record,
-) -> Result<Record, Vec<Problem>> {
-    let Some(plan) = &record.head.plan else {
-        return Ok(record);
-    };
-    let (file, at) = (plan.file.value.clone(), plan.file.span);
-    let (plan_name, text) = input::plan(name, &file).map_err(|reason| {
-        let error = PlanError::Unreadable { file, reason, at };
-        let source = at.source;
-        vec![Problem::from(Located { source, error })]
-    })?;
-    let id = sources.add(plan_name, text);
-    record::plan::attach(&opened.library.vocabulary, record, sources, id)
-        .map_err(|errors| errors.into_iter().map(Problem::from).collect())
-}
-
-fn unread(opened: &Opened, name: &str, content: &str, errors: Vec<ReportedError>) -> Report {
-    Report {
-        schema: SCHEMA.to_owned(),
-        program: env!("CARGO_PKG_VERSION").to_owned(),
-        record: name.to_owned(),
-        lot: None,
-        places: Vec::new(),
-        stage: None,
-        stood_in: Vec::new(),
-        ruleset_digest: opened.digest.clone(),
-        ruleset_signed_by: opened.provenance.signed_by.clone(),
-        record_digest: text_digest(content),
-        exit_status: 2,
-        counts: Counts::default(),
-        claimed_complete: Vec::new(),
-        topics_not_in_force: Vec::new(),
-        notices: opened.provenance.notices.clone(),
-        findings: None,
-        errors: Some(errors),
-        standing: STANDING.to_owned(),
+    fn failure(&mut self, path: &Path, failure: &Failure) {
+        match self.form {
+            TextOrJson::Text => {
+                self.gravest = graver(self.gravest, 2);
+                output::complain(&failure.to_string());
+            }
+            TextOrJson::Json => {
+                let record = Submitted {
+                    name: path.to_string_lossy().into_owned(),
+                    content: Content::Unreadable(submit::unreadable(failure.to_string())),
+                };
+                self.problems(&record, &Sources::default(), Vec::new());
+            }
+        }
     }
-}
 
-/// Of two statuses the graver: 2, 1, 3, 0.
-fn graver(a: u8, b: u8) -> u8 {
-    let rank = |status| match status {
-        2 => 3,
-        1 => 2,
-        3 => 1,
-        _ => 0,
-    };
-    if rank(b) > rank(a) { b } else { a }
+    fn json(&mut self, line: &str) {
+        self.text.push_str(line);
+        self.text.push('\n');
+    }
 }

@@ -12,11 +12,11 @@ use groundrule::library::Opened;
 use groundrule::quantity::{Rational, date};
 use groundrule::record::Overrides;
 use groundrule::report::{comparison, mistakes, terminal::Style};
+use groundrule::screen::{Content, Screening, Submitted};
 use groundrule::source::Sources;
 use serde::Serialize;
 
 use crate::args::{Compare, TextOrJson};
-use crate::check::judged;
 use crate::input::{self, Failure};
 use crate::output;
 
@@ -264,10 +264,17 @@ fn errors(failures: [Option<Failure>; 2]) -> Vec<String> {
 fn report(opened: &Opened, path: &Path, overrides: &Overrides) -> Result<Report, Failure> {
     let (name, content) = input::record(path)?;
     let mut sources = Sources::default();
-    let judged = judged(opened, &mut sources, &name, &content, overrides).map_err(|problems| {
-        // One of many: told plain, where it can stand in a list.
-        Failure::Rendered(mistakes::render(&sources, problems, false, output::width()))
-    })?;
+    let screening = Screening::new(opened, overrides, &[], None, &input::plan);
+    let submitted = Submitted {
+        name,
+        content: Content::Whole(content),
+    };
+    let judged = screening
+        .judged(&mut sources, &submitted)
+        .map_err(|problems| {
+            // One of many: told plain, where it can stand in a list.
+            Failure::Rendered(mistakes::render(&sources, problems, false, output::width()))
+        })?;
     Ok(judged.report)
 }
 

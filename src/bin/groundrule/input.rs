@@ -20,6 +20,8 @@ use crate::ruleset::{self, Trust};
 
 /// The largest text that is read, in bytes.
 const LARGEST_TEXT: u64 = 8 << 20;
+/// The largest record, in bytes.
+pub const LARGEST_RECORD: u64 = 8 << 20;
 
 /// What keeps a command from being done.
 #[derive(Debug, Error)]
@@ -196,7 +198,7 @@ pub fn stood_in(common: &Common) -> Vec<String> {
 }
 
 /// What a record is called that came in no file.
-const STANDARD_INPUT: &str = "standard input";
+pub const STANDARD_INPUT: &str = "standard input";
 
 /// The text of a record, and the name it is called by.
 pub fn record(path: &Path) -> Result<(String, String), Failure> {

@@ -6,11 +6,14 @@ mod compare;
 mod input;
 mod language_server;
 mod output;
+mod progress;
 mod prove;
 mod publish;
 mod rules;
 mod ruleset;
+mod screen;
 mod start;
+mod submit;
 mod tidy;
 mod why;
 mod worksheet;
@@ -28,6 +31,7 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let done = match &arguments.command {
         Command::Check(check) => check::run(check),
+        Command::Screen(screen) => screen::run(screen),
         Command::Why(why) => why::run(why),
         Command::Start(start) => start::run(start),
         Command::Compare(compare) => compare::run(compare),

@@ -2,10 +2,10 @@
 
 use groundrule::judge::{self, Describer, Explanation};
 use groundrule::report::terminal;
+use groundrule::screen::{Content, Screening, Submitted};
 use groundrule::source::Sources;
 
 use crate::args::{TextOrJson, Why};
-use crate::check::judged;
 use crate::input::{self, Failure};
 use crate::output;
 
@@ -15,11 +15,17 @@ pub fn run(why: &Why) -> Result<u8, Failure> {
     let overrides = input::overrides(&why.common, &opened)?;
     let (name, content) = input::record(&why.record)?;
     let mut sources = Sources::default();
-    let judged = judged(&opened, &mut sources, &name, &content, &overrides)
+    let screening = Screening::new(&opened, &overrides, &[], None, &input::plan);
+    let submitted = Submitted {
+        name,
+        content: Content::Whole(content),
+    };
+    let judged = screening
+        .judged(&mut sources, &submitted)
         .map_err(|problems| input::rendered(&sources, problems))?;
     let describer = Describer::new(
         &opened.library,
-        &judged.program,
+        &judged.chosen.program,
         &opened.survey,
         &judged.record,
         &sources,

@@ -10,11 +10,11 @@ use groundrule::record::error::Mistakes;
 use groundrule::record::yaml::{self, Node};
 use groundrule::record::{Overrides, Record};
 use groundrule::report::{terminal::Style, worksheet};
+use groundrule::screen::{Content, Screening, Submitted};
 use groundrule::source::Sources;
 use groundrule::survey;
 
 use crate::args::{Form, Worksheet};
-use crate::check::read_record;
 use crate::input::{self, Failure};
 use crate::output;
 
@@ -63,6 +63,9 @@ pub fn run(arguments: &Worksheet) -> Result<u8, Failure> {
             let tree = partly.as_ref().and_then(|partly| partly.tree.as_ref());
             forms::blank_record(&opened.library, &opened.survey, &in_force, &sheet, tree)
         }
+        form @ (Form::Csv | Form::Sarif | Form::Geojson) => {
+            return Err(form.refused("`--as text`, `--as json` or `--as yaml`"));
+        }
     };
     output::write(&text, arguments.listing.to.as_deref())?;
     Ok(0)
@@ -71,7 +74,14 @@ pub fn run(arguments: &Worksheet) -> Result<u8, Failure> {
 fn partly(opened: &Opened, path: &std::path::Path) -> Result<Partly, Failure> {
     let (name, content) = input::record(path)?;
     let mut sources = Sources::default();
-    let record = read_record(opened, &mut sources, &name, &content, &Overrides::default())
+    let none = Overrides::default();
+    let screening = Screening::new(opened, &none, &[], None, &input::plan);
+    let submitted = Submitted {
+        content: Content::Whole(content.clone()),
+        name: name.clone(),
+    };
+    let (_, record) = screening
+        .read(&mut sources, &submitted)
         .map_err(|problems| input::rendered(&sources, problems))?;
     let record = survey::complete(&opened.library.vocabulary, record);
     // The record was read from this text without a mistake.

@@ -85,6 +85,21 @@ fn told(mistakes: Vec<PlanError>, sources: &Sources, id: SourceId) -> Vec<Locate
     located.collect()
 }
 
+/// The places of a plan by the ids of their things, as longitude and latitude; empty where it is
+/// none.
+pub fn places(sources: &Sources, id: SourceId) -> BTreeMap<String, Vec<[f64; 2]>> {
+    let Some(root) = yaml::parse(sources, id, &mut Mistakes::default()) else {
+        return BTreeMap::new();
+    };
+    let features = geojson::features(&root, &mut Vec::new()).into_iter();
+    let named = features.map(|feature| {
+        let places = feature.places.iter();
+        let places = places.map(|place| [place.longitude, place.latitude]);
+        (feature.id.value, places.collect())
+    });
+    named.collect()
+}
+
 /// The list of a thing that is its line in plan.
 #[derive(Debug, Clone, Copy)]
 struct LineSlots {

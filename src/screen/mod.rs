@@ -1,0 +1,186 @@
+//! Many records in, what was found in each out, in the same order whatever the number of threads.
+//!
+//! Records come in batches, and nothing of a batch is kept after it: an archive of any size takes
+//! the memory of one batch and of what is counted. A record that can't be read is a result with
+//! its errors. Nothing here opens a file: plans are asked for by name.
+
+mod filter;
+mod read;
+mod summary;
+
+pub use filter::Filter;
+pub use read::{Content, Plans, SheetText, Submitted};
+pub use summary::{Gist, Lacking, Near, Placed, RuleCount, Summary, SummarySetting, Unread, Worst};
+
+use std::collections::BTreeMap;
+
+use rayon::ThreadPool;
+use rayon::prelude::*;
+
+use crate::finding::{Counts, Finding, Report, ReportedError, STANDING};
+use crate::judge::{self, Chooser, Judged, SCHEMA};
+use crate::library::{Opened, Problem, text_digest};
+use crate::quantity::Rational;
+use crate::record::{Overrides, plan};
+use crate::source::Sources;
+
+/// What all records are screened with.
+pub struct Screening<'a> {
+    /// The library.
+    pub opened: &'a Opened,
+    /// What stands in for parts of their heads.
+    pub overrides: &'a Overrides,
+    /// The same in words.
+    pub stood_in: &'a [String],
+    /// How the rows of tables are read.
+    pub sheet: Option<&'a SheetText>,
+    /// Where the text of a plan comes from.
+    pub plans: &'a Plans<'a>,
+    chooser: Chooser,
+}
+
+/// What was found in one record.
+#[derive(Debug, Clone)]
+pub struct Screened {
+    /// Its findings or its errors.
+    pub report: Report,
+    /// When it was recorded, canonical in seconds; none where it can't be read.
+    pub recorded: Option<Rational>,
+    /// Where its things lie by their ids, as longitude and latitude, where it has a plan.
+    pub places: BTreeMap<String, Vec<[f64; 2]>>,
+}
+
+impl Screened {
+    /// Where a finding's subject lies: the innermost thing of it that the plan shows.
+    pub fn position(&self, finding: &Finding) -> Option<&[[f64; 2]]> {
+        let subjects = finding.subject.iter().rev();
+        let ids = subjects.filter_map(|subject| subject.id.as_deref());
+        ids.filter_map(|id| self.places.get(id))
+            .map(Vec::as_slice)
+            .next()
+    }
+}
+
+impl<'a> Screening<'a> {
+    /// Ready to screen.
+    pub fn new(
+        opened: &'a Opened,
+        overrides: &'a Overrides,
+        stood_in: &'a [String],
+        sheet: Option<&'a SheetText>,
+        plans: &'a Plans<'a>,
+    ) -> Self {
+        Screening {
+            opened,
+            overrides,
+            stood_in,
+            sheet,
+            plans,
+            chooser: Chooser::new(&opened.library),
+        }
+    }
+
+    /// Screens a batch on the threads of a pool and makes something of each result, in the order
+    /// of the batch.
+    pub fn batch<T: Send>(
+        &self,
+        pool: &ThreadPool,
+        batch: Vec<Submitted>,
+        make: impl Fn(Screened) -> T + Sync,
+    ) -> Vec<T> {
+        pool.install(|| {
+            let records = batch.into_par_iter();
+            records.map(|record| make(self.one(record))).collect()
+        })
+    }
+
+    /// Screens one record.
+    pub fn one(&self, record: Submitted) -> Screened {
+        let mut sources = Sources::default();
+        match self.judged(&mut sources, &record) {
+            Ok(judged) => {
+                let source = judged
+                    .record
+                    .head
+                    .plan
+                    .as_ref()
+                    .and_then(|plan| plan.source);
+                Screened {
+                    recorded: Some(judged.record.head.recorded_date.value),
+                    places: source
+                        .map(|source| plan::places(&sources, source))
+                        .unwrap_or_default(),
+                    report: judged.report,
+                }
+            }
+            Err(problems) => {
+                let mut errors: Vec<ReportedError> = problems
+                    .iter()
+                    .map(|problem| problem.reported(&sources))
+                    .collect();
+                if let Content::Unreadable(error) = &record.content {
+                    errors.push(error.clone());
+                }
+                Screened {
+                    report: self.unread(&record, errors),
+                    recorded: None,
+                    places: BTreeMap::new(),
+                }
+            }
+        }
+    }
+
+    /// Reads and judges one record.
+    ///
+    /// # Errors
+    ///
+    /// All mistakes of the record and its plan; none of them where there is nothing to read.
+    pub fn judged(
+        &self,
+        sources: &mut Sources,
+        record: &Submitted,
+    ) -> Result<Judged, Vec<Problem>> {
+        let (id, read) = self.read(sources, record)?;
+        let setting = self.opened.setting();
+        let mut judged = judge::report_by(&self.chooser, setting, read, sources, id)
+            .map_err(|errors| errors.into_iter().map(Problem::from).collect::<Vec<_>>())?;
+        judged.report.stood_in = self.stood_in.to_vec();
+        Ok(judged)
+    }
+
+    /// The report on a record that can't be read.
+    pub fn unread(&self, record: &Submitted, errors: Vec<ReportedError>) -> Report {
+        Report {
+            schema: SCHEMA.to_owned(),
+            program: env!("CARGO_PKG_VERSION").to_owned(),
+            record: record.name.clone(),
+            line: record.line(),
+            lot: None,
+            places: Vec::new(),
+            stage: None,
+            stood_in: Vec::new(),
+            ruleset_digest: self.opened.digest.clone(),
+            ruleset_signed_by: self.opened.provenance.signed_by.clone(),
+            record_digest: text_digest(&record.text()),
+            exit_status: 2,
+            counts: Counts::default(),
+            claimed_complete: Vec::new(),
+            topics_not_in_force: Vec::new(),
+            notices: self.opened.provenance.notices.clone(),
+            findings: None,
+            errors: Some(errors),
+            standing: STANDING.to_owned(),
+        }
+    }
+}
+
+/// Of two statuses the graver: 2, 1, 3, 0.
+pub fn graver(a: u8, b: u8) -> u8 {
+    let rank = |status| match status {
+        2 => 3,
+        1 => 2,
+        3 => 1,
+        _ => 0,
+    };
+    if rank(b) > rank(a) { b } else { a }
+}
