@@ -814,3 +814,23 @@ fn the_library_inside_the_program_is_proved() {
         ]
     );
 }
+
+#[test]
+fn the_proof_that_the_readme_shows_is_what_the_program_says() {
+    let texts = library::embedded();
+    let opened = library::open(&texts).expect("the library inside the program");
+    let place = "aldmoor/sarnfell/velder_mills";
+    let id = opened.library.place_named(place).expect("the town");
+    let proof = proof_of(&(opened, texts), Scope::Place(id));
+    let style = Style {
+        colour: false,
+        width: 80,
+    };
+    let words = report::prove::proof(&proof, style);
+    let from = words
+        .find("    cases")
+        .expect("the first line of the summary");
+    let until = words.find("\n\nWHAT").expect("what comes after it");
+    let readme = include_str!("../README.md");
+    assert!(readme.contains(&words[from..until]), "{words}");
+}
