@@ -794,12 +794,43 @@ fn the_library_inside_the_program_is_proved() {
         .filter(|unproved| !EXCEPTIONS.iter().any(|(what, _)| *what == unproved.what))
         .collect();
     assert!(unproved.is_empty(), "{unproved:#?}");
-    // Invented Hask Ferry shows what an amendment without force looks like.
-    let powerless: Vec<&str> = proof
-        .amendments
-        .iter()
-        .filter(|amendment| amendment.force.iter().any(|from| from.force.is_none()))
-        .map(|amendment| amendment.place.as_str())
-        .collect();
-    assert_eq!(powerless, ["aldmoor/sarnfell/hask_ferry"; 2]);
+    // Invented Hask Ferry shows what amendments without force, and a stale one, look like.
+    let mut weak: Vec<(&str, Force)> = Vec::new();
+    for amendment in &proof.amendments {
+        let force = amendment.force.iter().map(|from| from.force);
+        weak.extend(
+            force
+                .filter(|force| *force != Force::Holds)
+                .map(|force| (amendment.place.as_str(), force)),
+        );
+    }
+    let ferry = "aldmoor/sarnfell/hask_ferry";
+    assert_eq!(
+        weak,
+        [
+            (ferry, Force::Stale),
+            (ferry, Force::Forbidden),
+            (ferry, Force::Forbidden)
+        ]
+    );
+}
+
+#[test]
+fn the_proof_that_the_readme_shows_is_what_the_program_says() {
+    let texts = library::embedded();
+    let opened = library::open(&texts).expect("the library inside the program");
+    let place = "aldmoor/sarnfell/velder_mills";
+    let id = opened.library.place_named(place).expect("the town");
+    let proof = proof_of(&(opened, texts), Scope::Place(id));
+    let style = Style {
+        colour: false,
+        width: 80,
+    };
+    let words = report::prove::proof(&proof, style);
+    let from = words
+        .find("    cases")
+        .expect("the first line of the summary");
+    let until = words.find("\n\nWHAT").expect("what comes after it");
+    let readme = include_str!("../README.md");
+    assert!(readme.contains(&words[from..until]), "{words}");
 }

@@ -33,7 +33,9 @@ fn steps(section: &str) -> Vec<Step<'_>> {
         let (info, body) = block.split_once('\n').expect("a block has lines");
         match info.split_once(' ') {
             Some((_, file)) => steps.push(Step::Text(file, format!("\n{body}\n"))),
-            None => steps.extend(body.lines().map(command)),
+            None if info == "console" => steps.extend(body.lines().map(command)),
+            // What a person would see.
+            None => {}
         }
     }
     steps

@@ -66,6 +66,7 @@ pub(super) fn try_all(
             .rules
             .iter()
             .flat_map(|rule| by_rule.get(rule.as_str()).into_iter().flatten())
+            .filter(|witness| is_of_one_layer(sources, witness.file, mutant))
             .any(|witness| witness.notices(opened, mutant));
         !noticed
     };
@@ -99,11 +100,15 @@ pub(super) fn try_all(
             .flat_map(|rule| by_rule.get(rule.as_str()).into_iter().flatten())
             .copied()
             .collect();
+        let (bases, others): (Vec<Witness<'_>>, Vec<Witness<'_>>) = bases
+            .into_iter()
+            .partition(|witness| is_of_one_layer(sources, witness.file, mutant));
         let lent: Vec<Witness<'_>> = mutant
             .rules
             .iter()
             .flat_map(|rule| lent_by_rule.get(rule.as_str()).into_iter().flatten())
             .copied()
+            .chain(others)
             .collect();
         tried.survivor(mutant, &bases, &lent);
         watch(Progress {
@@ -113,6 +118,17 @@ pub(super) fn try_all(
         });
     }
     tried.changes
+}
+
+/// Whether cases are of the layer whose value is changed: each proves its own.
+fn is_of_one_layer(sources: &Sources, file: &CaseFile, mutant: &Mutant) -> bool {
+    layer(&sources.get(file.id).name) == layer(&sources.get(mutant.span.source).name)
+}
+
+/// The folder of a place; none for the model.
+fn layer(name: &str) -> Option<&str> {
+    let (folder, _) = name.strip_prefix("jurisdictions/")?.rsplit_once('/')?;
+    Some(folder)
 }
 
 fn witnesses_of<'a>(opened: &Opened, files: &'a [CaseFile]) -> Vec<Witness<'a>> {

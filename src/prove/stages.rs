@@ -7,7 +7,7 @@ use super::lacking::lacking;
 use super::mutant::{Scope, mutants};
 use super::open_limits::open_limits;
 use super::over_time::over_time;
-use super::proof::{Amendment, Cases, Proof, Where, WrongCase};
+use super::proof::{Amendment, Cases, Force, Proof, Where, WrongCase};
 use super::settled::settled;
 use crate::check::typed::Library;
 use crate::layers::topic_of;
@@ -95,15 +95,15 @@ impl Proof {
     /// Whether nothing fails and nothing is unproved. What is left to the place, which way an
     /// amendment goes and the times of statements are for somebody to look at.
     fn is_proved(&self) -> bool {
-        let has_no_force = |amendment: &Amendment| {
+        let is_weak = |amendment: &Amendment| {
             let mut force = amendment.force.iter();
-            force.any(|from| from.force.is_none())
+            force.any(|from| from.force != Force::Holds)
         };
         self.cases.wrong.is_empty()
             && self.cases.lacking.is_empty()
             && self.changes.unproved.is_empty()
             && self.settled.is_empty()
-            && !self.amendments.iter().any(has_no_force)
+            && !self.amendments.iter().any(is_weak)
     }
 }
 

@@ -5,7 +5,7 @@ use textwrap::{Options, WordSplitter, wrap};
 
 use super::terminal::{OPEN, Page, SHORT, STRONG, Style, clause_words};
 use crate::finding::{STANDING, Verdict};
-use crate::prove::{Amendment, Changes, OpenLimit, Proof, Suggestion, Unproved, Way};
+use crate::prove::{Amendment, Changes, Force, OpenLimit, Proof, Suggestion, Unproved, Way};
 
 /// A proof in words.
 pub fn proof(proof: &Proof, style: Style) -> String {
@@ -329,6 +329,18 @@ fn ways(amendments: &[Amendment]) -> String {
         if count > 0 {
             words.push(counted(count, one, several));
         }
+    }
+    let stale = amendments
+        .iter()
+        .filter(|amendment| {
+            amendment
+                .force
+                .iter()
+                .any(|from| from.force == Force::Stale)
+        })
+        .count();
+    if stale > 0 {
+        words.push(counted(stale, "is stale", "are stale"));
     }
     let powerless = amendments
         .iter()

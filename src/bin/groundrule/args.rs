@@ -25,7 +25,7 @@ What is proved:
   every limit, row and key of a table, literal and comparison, changed by 1 % or turned from
   strict to not, is noticed by a case, unless no complete record could show it;
   no rule's outcome is settled before anything is recorded;
-  no amendment is without force.
+  no amendment is stale or without force.
 Told besides: limits left to the place, which way each amendment goes, gaps and overlaps in time.
 
 Exit status:
