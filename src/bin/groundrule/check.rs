@@ -61,6 +61,7 @@ impl Told<'_> {
         let text = content.as_bytes();
         submit::rows(self.screening.sheet, &name, text, &mut |row| {
             self.record(&row, &content);
+            true
         });
     }
 

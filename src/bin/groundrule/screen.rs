@@ -56,6 +56,14 @@ pub fn run(screen: &Screen) -> Result<u8, Failure> {
     })?;
     progress.finish();
     let passed_over = words(submission.passed_over);
+    // A stream may be empty, as a part of an archive that others divided up; a folder of lots
+    // without one is a mistake, and no archive that is in order.
+    if submission.count == 0 && !screen.paths.iter().any(|path| path.as_os_str() == "-") {
+        return Err(Failure::Option {
+            what: "no record was found".to_owned(),
+            mend: passed_over.unwrap_or_else(|| "name a folder that holds records".to_owned()),
+        });
+    }
     if let (Some(note), true) = (&passed_over, listing.form != Form::Text) {
         output::complain(note);
     }

@@ -71,31 +71,36 @@ fn of_table(error: &TableError) -> ReportedError {
     }
 }
 
-/// Hands on the rows of a table; what is wrong with it is a result like any.
+/// Hands on the rows of a table until `take` says to stop; what is wrong with it is a result like
+/// any.
 pub fn rows(
     sheet: Option<&SheetText>,
     name: &str,
     text: impl Read,
-    take: &mut dyn FnMut(Submitted),
+    take: &mut dyn FnMut(Submitted) -> bool,
 ) {
     let mut give = |content: Content| {
         let name = name.to_owned();
-        take(Submitted { name, content });
+        take(Submitted { name, content })
     };
     let Some(sheet) = sheet else {
-        return give(Content::Unreadable(ReportedError {
+        give(Content::Unreadable(ReportedError {
             code: "table::no_sheet".to_owned(),
             help: Some("name the sheet that says what its columns mean, `--sheet FILE`".to_owned()),
             ..unreadable("a table without a mapping sheet".to_owned())
         }));
+        return;
     };
     match Rows::new(text, &sheet.sheet) {
         Ok(rows) => {
             for row in rows {
-                give(match row {
+                let goes_on = give(match row {
                     Ok(row) => Content::Row(row),
                     Err(error) => Content::Unreadable(of_table(&error)),
                 });
+                if !goes_on {
+                    return;
+                }
             }
         }
         Err(errors) => {
@@ -132,6 +137,8 @@ pub struct Submission<'a> {
     pub follow_links: bool,
     /// What was passed over so far.
     pub passed_over: PassedOver,
+    /// How many records were handed on.
+    pub count: usize,
     batch: Vec<Submitted>,
     bytes: usize,
     is_over: bool,
@@ -150,6 +157,7 @@ impl<'a> Submission<'a> {
             sheet_file: sheet_file.and_then(|file| file.canonicalize().ok()),
             follow_links,
             passed_over: PassedOver::default(),
+            count: 0,
             batch: Vec::new(),
             bytes: 0,
             is_over: false,
@@ -183,6 +191,7 @@ impl<'a> Submission<'a> {
         if self.is_over {
             return;
         }
+        self.count += 1;
         self.bytes += record.length();
         self.batch.push(record);
         if self.batch.len() == BATCH || self.bytes >= BATCH_BYTES {
@@ -271,7 +280,10 @@ impl<'a> Submission<'a> {
         match std::fs::File::open(path) {
             Ok(file) if is_table => {
                 let sheet = self.sheet;
-                rows(sheet, &name, file, &mut |row| self.push(row, take));
+                rows(sheet, &name, file, &mut |row| {
+                    self.push(row, take);
+                    !self.is_over
+                });
             }
             Ok(file) => self.stream(&name, BufReader::with_capacity(AHEAD, file), take),
             Err(error) => {
