@@ -427,7 +427,7 @@ columns:
   Site: { to: frost_depth }
   Number: 17
   Nowhere: {}
-asked: [ stations.lid, site.frost_depth ]
+asked: [ stations.lid_fastend, site.frost_depth ]
 ";
     let errors = read_sheet(text).expect_err("mistakes");
     let mut told: Vec<String> = errors

@@ -10,6 +10,7 @@ use crate::finding::{
 };
 use crate::forms::{Coverage, SourceEntry, TopicEntry};
 use crate::judge::{Explanation, Line};
+use crate::source::is_hidden;
 
 pub use super::words::way_words;
 
@@ -493,7 +494,7 @@ pub fn provenance(provenance: &Provenance, style: Style) -> String {
 
 /// A text of a record without the signs by which it could steer a terminal.
 pub(super) fn harmless(text: &str) -> String {
-    text.replace(char::is_control, "\u{fffd}")
+    text.replace(is_hidden, "\u{fffd}")
 }
 
 /// A name of the rule language as words.
