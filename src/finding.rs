@@ -249,6 +249,13 @@ pub struct Clause {
     pub standing: ClauseStanding,
 }
 
+impl Clause {
+    /// As it is cited within a line: the document, its edition and the section.
+    pub fn cited(&self) -> String {
+        format!("{} ({}), {}", self.document, self.edition, self.section)
+    }
+}
+
 /// A value that a comparison used, and where it came from.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Limit {

@@ -72,9 +72,17 @@ fn blank(path: &Path, text: &str, filled_in: bool) -> (Worksheet, String) {
     let in_force = layers::in_force(library, &places, &judge::dates(&record))
         .expect("no topic is claimed twice");
     let recorded = filled_in.then_some((&record, &sources));
-    let sheet = forms::worksheet(library, &LIBRARY.survey, &in_force, &places, recorded);
+    let asked = forms::Asked::of(library, &LIBRARY.survey, &in_force);
+    let sheet = forms::worksheet(
+        library,
+        &LIBRARY.survey,
+        &in_force,
+        &asked,
+        &places,
+        recorded,
+    );
     let tree = filled_in.then(|| tree(&sources, id));
-    let blank = forms::blank_record(library, &LIBRARY.survey, &in_force, &sheet, tree.as_ref());
+    let blank = forms::blank_record(library, &asked, &sheet, tree.as_ref());
     (sheet, blank)
 }
 

@@ -166,6 +166,15 @@ impl Constant {
         }
     }
 
+    /// A value and its equivalents as they were written; `no value` where there is none.
+    pub fn all_written(values: &[Constant]) -> String {
+        if values.is_empty() {
+            return "no value".to_owned();
+        }
+        let written: Vec<&str> = values.iter().map(Constant::written).collect();
+        written.join(" or ")
+    }
+
     /// Whether two constants mean the same, however they are written.
     pub fn same(&self, other: &Constant) -> bool {
         match (self, other) {

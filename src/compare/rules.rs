@@ -138,10 +138,7 @@ fn whole(side: Side<'_>, rule: &RuleInForce, kind: Kind) -> Change {
     let latest = latest.max_by(|a, b| a.from.value.cmp(&b.from.value));
     let mut cited: Vec<String> = Vec::new();
     for clause in clauses(library, rule) {
-        let clause = format!(
-            "{} ({}), {}",
-            clause.document, clause.edition, clause.section
-        );
+        let clause = clause.cited();
         if !cited.contains(&clause) {
             cited.push(clause);
         }
@@ -169,13 +166,10 @@ fn struck(before: Side<'_>, rule: &RuleInForce, after: Side<'_>) -> Change {
         return change;
     };
     let library = &after.opened.library;
-    let cited = statement.citations.iter().map(|citation| {
-        let clause = clause(library, citation);
-        format!(
-            "{} ({}), {}",
-            clause.document, clause.edition, clause.section
-        )
-    });
+    let cited = statement
+        .citations
+        .iter()
+        .map(|citation| clause(library, citation).cited());
     Change {
         from: Some(date::show(statement.from.value)),
         until: statement
@@ -270,13 +264,10 @@ fn of_one_rule(
 }
 
 fn cited(side: Side<'_>, rule: &Rule) -> String {
-    let cited = rule.citations.iter().map(|citation| {
-        let clause = clause(&side.opened.library, citation);
-        format!(
-            "{} ({}), {}",
-            clause.document, clause.edition, clause.section
-        )
-    });
+    let cited = rule
+        .citations
+        .iter()
+        .map(|citation| clause(&side.opened.library, citation).cited());
     cited.collect::<Vec<_>>().join("; ")
 }
 
@@ -447,8 +438,8 @@ fn of_value(
         rules: after.rules.clone(),
         titles: after.titles.clone(),
         what: Some(name.to_owned()),
-        before: Some(shown(was)),
-        after: Some(shown(&after.standing.values)),
+        before: Some(Constant::all_written(was)),
+        after: Some(Constant::all_written(&after.standing.values)),
         from: layer.and_then(|layer| layer.from.clone()),
         until: layer.and_then(|layer| layer.until.clone()),
         clauses: layer
@@ -458,12 +449,4 @@ fn of_value(
             .collect(),
         because: layer.and_then(|layer| layer.because.clone()),
     }
-}
-
-fn shown(values: &[Constant]) -> String {
-    if values.is_empty() {
-        return "no value".to_owned();
-    }
-    let values: Vec<&str> = values.iter().map(Constant::written).collect();
-    values.join(" or ")
 }

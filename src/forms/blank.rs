@@ -8,11 +8,9 @@ use std::fmt::Write;
 
 use super::worksheet::{Asked, Asking, Template, Worksheet};
 use crate::check::typed::Library;
-use crate::layers::InForce;
 use crate::quantity::Dimension;
 use crate::record::yaml::{Node, NodeKind};
 use crate::record::{HEAD_KEYS, tolerance_names};
-use crate::survey::Survey;
 use crate::vocabulary::{Member, SITE, Thing, ThingId, Type, Vocabulary};
 
 /// The column in which comments begin, where the line leaves room.
@@ -26,12 +24,11 @@ const MOST_WORDS: usize = 90;
 /// written as it was, where it was, whether or not a rule asks for it; its comments are not.
 pub fn blank_record(
     library: &Library,
-    survey: &Survey,
-    in_force: &InForce,
+    asked: &Asked,
     worksheet: &Worksheet,
     recorded: Option<&Node>,
 ) -> String {
-    let template = Asked::of(library, survey, in_force).template(&library.vocabulary);
+    let template = asked.template(&library.vocabulary);
     let mut page = Page {
         vocabulary: &library.vocabulary,
         askings: worksheet

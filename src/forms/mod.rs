@@ -26,7 +26,7 @@ pub(crate) use rules::{clauses, compared_with};
 pub use schema::record_schema;
 pub use sources::{CitingRule, SourceEntry, sources};
 pub use worksheet::{
-    Ask, Asking, Computed, HoldSheet, PermitOn, PersonSheet, Question, Recorded, Worksheet,
+    Ask, Asked, Asking, Computed, HoldSheet, PermitOn, PersonSheet, Question, Recorded, Worksheet,
     worksheet,
 };
 

@@ -151,7 +151,7 @@ impl<'a> Words<'a> {
                 let standing = limit_standing(self.library, *limit, &self.rule.way, self.rule.on);
                 match standing.values.as_slice() {
                     [] => format!("{} (ask the authority)", spaced(&known.name)),
-                    values => written(values),
+                    values => Constant::all_written(values),
                 }
             }
             ExpressionKind::Lookup(table, _) => self.table(*table),
@@ -264,7 +264,7 @@ impl<'a> Words<'a> {
             if standing.values.is_empty() {
                 continue;
             }
-            let value = written(&standing.values);
+            let value = Constant::all_written(&standing.values);
             match by_value.iter_mut().find(|(found, _)| *found == value) {
                 Some((_, cells)) => cells.push(cell),
                 None => by_value.push((value, vec![cell])),
@@ -325,11 +325,6 @@ fn blocks(cells: &[Vec<usize>]) -> Vec<Vec<Vec<usize>>> {
 /// A name of the language as words.
 pub(super) fn spaced(name: &str) -> String {
     name.replace('_', " ")
-}
-
-fn written(values: &[Constant]) -> String {
-    let values: Vec<&str> = values.iter().map(Constant::written).collect();
-    values.join(" or ")
 }
 
 fn comparator_words(comparator: Comparator) -> &'static str {

@@ -151,7 +151,7 @@ pub struct Recorded {
 
 /// Everything that the rules in force ask for, as it would stand in a record.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Asked {
+pub struct Asked {
     facts: BTreeMap<(Within, FactId), Vec<AskedBy>>,
     lists: BTreeSet<(ThingId, ListId)>,
 }
@@ -178,15 +178,15 @@ pub fn worksheet(
     library: &Library,
     survey: &Survey,
     in_force: &InForce,
+    asked: &Asked,
     places: &[PlaceId],
     recorded: Option<(&Record, &Sources)>,
 ) -> Worksheet {
-    let asked = Asked::of(library, survey, in_force);
     let sheet = Sheet {
         library,
         in_force,
         recorded,
-        asked: &asked,
+        asked,
     };
     let names = places.iter();
     Worksheet {
@@ -275,7 +275,7 @@ impl Asked {
     }
 
     /// What a record of it looks like, from the lot inwards.
-    pub fn template(&self, vocabulary: &Vocabulary) -> Template {
+    pub(super) fn template(&self, vocabulary: &Vocabulary) -> Template {
         self.inner(vocabulary, Within::THE_SITE, 0)
     }
 

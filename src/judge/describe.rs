@@ -911,7 +911,7 @@ pub fn clause(library: &Library, citation: &Citation) -> Clause {
 pub fn limit(library: &Library, name: String, standing: &Standing) -> Limit {
     Limit {
         name,
-        value: values(&standing.values),
+        value: typed::Constant::all_written(&standing.values),
         way: standing
             .way
             .iter()
@@ -925,20 +925,14 @@ fn layer(library: &Library, step: &LayerStep) -> Layer {
     let clauses: Vec<String> = step
         .citations
         .iter()
-        .map(|citation| {
-            let clause = clause(library, citation);
-            format!(
-                "{} ({}), {}",
-                clause.document, clause.edition, clause.section
-            )
-        })
+        .map(|citation| clause(library, citation).cited())
         .collect();
     Layer {
         layer: match step.place {
             None => "model".to_owned(),
             Some(place) => library.places[place.index()].path.clone(),
         },
-        value: values(&step.values),
+        value: typed::Constant::all_written(&step.values),
         from: step.from.map(date::show),
         until: step.until.map(date::show),
         clause: clauses.join("; "),
@@ -989,14 +983,6 @@ fn table_end(axis: &typed::Axis) -> String {
         },
         typed::Axis::Scale { .. } => "has no such row".to_owned(),
     }
-}
-
-fn values(values: &[typed::Constant]) -> String {
-    if values.is_empty() {
-        return "no value".to_owned();
-    }
-    let written: Vec<&str> = values.iter().map(typed::Constant::written).collect();
-    written.join(" or ")
 }
 
 /// What a rule asks, as findings call it.

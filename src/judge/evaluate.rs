@@ -763,14 +763,8 @@ impl<'a> Machine<'a> {
             Type::Label(_) => {
                 let (a, b) = (left.value.places(), right.value.places());
                 Value::Places(match which {
-                    Fold::Least => Places {
-                        least: a.least.min(b.least),
-                        greatest: a.greatest.min(b.greatest),
-                    },
-                    Fold::Greatest | Fold::Total => Places {
-                        least: a.least.max(b.least),
-                        greatest: a.greatest.max(b.greatest),
-                    },
+                    Fold::Least => a.lesser(b),
+                    Fold::Greatest | Fold::Total => a.greater(b),
                 })
             }
             Type::Quantity(_)

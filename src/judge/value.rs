@@ -31,6 +31,20 @@ impl Places {
         self.least == self.greatest
     }
 
+    pub fn lesser(self, other: Places) -> Places {
+        Places {
+            least: self.least.min(other.least),
+            greatest: self.greatest.min(other.greatest),
+        }
+    }
+
+    pub fn greater(self, other: Places) -> Places {
+        Places {
+            least: self.least.max(other.least),
+            greatest: self.greatest.max(other.greatest),
+        }
+    }
+
     /// Sizes widen to the range between; labels without order are either the same or unknown.
     pub fn hull(self, other: Places, ordered: bool) -> Places {
         if self == other {

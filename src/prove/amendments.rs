@@ -109,7 +109,11 @@ impl Look<'_> {
         let known = &self.library.limits[limit.index()];
         let before = limit_standing(self.library, limit, self.outside(), on).values;
         let name = self.library.owned_name(known.owner, &known.name);
-        let words = format!("{name}: {} → {}", told(&before), told(values));
+        let words = format!(
+            "{name}: {} → {}",
+            Constant::all_written(&before),
+            Constant::all_written(values)
+        );
         (words, self.way_of(&before, values, Target::Limit(limit)))
     }
 
@@ -135,13 +139,16 @@ impl Look<'_> {
             .iter()
             .map(|cell| known.cell_name(&self.library.vocabulary, *cell))
             .collect();
-        let before: Vec<String> = before.iter().map(|values| told(values)).collect();
+        let before: Vec<String> = before
+            .iter()
+            .map(|values| Constant::all_written(values))
+            .collect();
         let words = format!(
             "{}({}): {} → {}",
             self.library.owned_name(known.owner, &known.name),
             names.join("; "),
             before.join("; "),
-            told(&becomes)
+            Constant::all_written(&becomes)
         );
         (words, joined(ways))
     }
@@ -257,14 +264,6 @@ fn force_of(note: Option<Note>) -> Force {
         Some(Note::Stale) => Force::Stale,
         Some(Note::Forbidden) => Force::Forbidden,
         Some(Note::CannotTell) => Force::Unclear,
-    }
-}
-
-fn told(values: &[Constant]) -> String {
-    let written: Vec<&str> = values.iter().map(Constant::written).collect();
-    match written.as_slice() {
-        [] => "no value".to_owned(),
-        written => written.join(" or "),
     }
 }
 

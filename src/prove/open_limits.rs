@@ -2,9 +2,9 @@
 
 use super::mutant::Scope;
 use super::proof::{OpenLimit, Where};
-use crate::check::every_part;
-use crate::check::typed::{DocumentKind, ExpressionKind, Library, LimitId, Place, PlaceId, Rule};
+use crate::check::typed::{DocumentKind, Library, LimitId, Place, PlaceId};
 use crate::finding::Clause;
+use crate::forms::compared_with;
 use crate::judge::clause;
 use crate::layers::{Dates, in_force, limit_standing};
 use crate::quantity::{Rational, date};
@@ -35,7 +35,7 @@ pub(super) fn open_limits(
             if matches!(scope, Scope::Topic(topic) if topic != rule.topic) {
                 continue;
             }
-            for limit in limits_of(library, rule) {
+            for limit in compared_with(library, known).0 {
                 let values = limit_standing(library, limit, &known.way, known.on).values;
                 if !values.is_empty() {
                     continue;
@@ -59,20 +59,6 @@ pub(super) fn open_limits(
         for (limit, rules) in open {
             found.push(told(library, sources, place, limit, rules, on));
         }
-    }
-    found
-}
-
-fn limits_of(library: &Library, rule: &Rule) -> Vec<LimitId> {
-    let mut found = Vec::new();
-    for condition in rule.conditions() {
-        every_part(library, condition, &mut |part| {
-            if let ExpressionKind::Limit(limit) = &part.kind
-                && !found.contains(limit)
-            {
-                found.push(*limit);
-            }
-        });
     }
     found
 }

@@ -285,14 +285,8 @@ impl<'a> Ranges<'a> {
         let (a, b) = (self.value(left), self.value(right));
         match (a, b) {
             (Value::Places(a), Value::Places(b)) => Value::Places(match which {
-                Fold::Least => Places {
-                    least: a.least.min(b.least),
-                    greatest: a.greatest.min(b.greatest),
-                },
-                Fold::Greatest | Fold::Total => Places {
-                    least: a.least.max(b.least),
-                    greatest: a.greatest.max(b.greatest),
-                },
+                Fold::Least => a.lesser(b),
+                Fold::Greatest | Fold::Total => a.greater(b),
             }),
             _ => Value::Number(match which {
                 Fold::Least => a.number().lesser(b.number()),

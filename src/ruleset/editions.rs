@@ -4,6 +4,7 @@
 //! published. Lines that begin with `#` are comments.
 
 use super::error::RulesetError;
+use super::written_lines;
 use crate::quantity::{Rational, date};
 use crate::source::{Located, SourceId, Sources, Span, is_hidden};
 
@@ -35,26 +36,23 @@ pub fn editions(
 ) -> Result<Vec<Superseded>, Vec<Located<RulesetError>>> {
     let text = &sources.get(id).text;
     let (mut found, mut errors) = (Vec::new(), Vec::new());
-    let mut start = 0;
-    for line in text.split_inclusive('\n') {
-        let written = line.trim();
-        if !written.is_empty() && !written.starts_with('#') && errors.len() < MOST_TOLD {
-            let read = if found.len() == MOST_EDITIONS {
-                Err(format!("there are more than {MOST_EDITIONS}"))
-            } else {
-                edition(written)
-            };
-            match read {
-                Ok(edition) => found.push(edition),
-                Err(reason) => {
-                    let end = start + line.trim_end().len();
-                    let at = span(id, start, end);
-                    let error = RulesetError::Editions { reason, at };
-                    errors.push(Located { source: id, error });
-                }
+    for (start, end, written) in written_lines(text) {
+        if errors.len() == MOST_TOLD {
+            break;
+        }
+        let read = if found.len() == MOST_EDITIONS {
+            Err(format!("there are more than {MOST_EDITIONS}"))
+        } else {
+            edition(written)
+        };
+        match read {
+            Ok(edition) => found.push(edition),
+            Err(reason) => {
+                let at = span(id, start, end);
+                let error = RulesetError::Editions { reason, at };
+                errors.push(Located { source: id, error });
             }
         }
-        start += line.len();
     }
     if errors.is_empty() {
         Ok(found)

@@ -29,6 +29,19 @@ mod signature;
 #[cfg(feature = "program")]
 mod signers;
 
+/// The lines of a text that say something: each with its first byte and one past its last, without
+/// the white space around it. `#` begins a line that says nothing.
+fn written_lines(text: &str) -> impl Iterator<Item = (usize, usize, &str)> {
+    let mut next = 0;
+    text.split_inclusive('\n').filter_map(move |line| {
+        let start = next;
+        next += line.len();
+        let written = line.trim();
+        let says_something = !written.is_empty() && !written.starts_with('#');
+        says_something.then(|| (start, start + line.trim_end().len(), written))
+    })
+}
+
 pub use editions::{Superseded, editions};
 pub use error::RulesetError;
 pub use file::{MOST_BYTES, Ruleset, read, write};

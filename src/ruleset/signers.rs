@@ -3,6 +3,7 @@
 //! It is in the form of OpenSSH's allowed signers (ssh-keygen(1), ALLOWED SIGNERS), so that
 //! `ssh-keygen -Y verify` reads it too. A time without `Z` is taken as UTC.
 
+use super::written_lines;
 use miette::Diagnostic;
 use ssh_key::PublicKey;
 use ssh_key::authorized_keys::ConfigOptsIter;
@@ -104,20 +105,18 @@ pub fn signers(sources: &Sources, id: SourceId) -> Result<Vec<Signer>, Vec<Locat
         return Err(vec![Located { source: id, error }]);
     }
     let (mut found, mut errors) = (Vec::new(), Vec::new());
-    let mut start = 0;
-    for line in text.split_inclusive('\n') {
-        let written = line.trim();
-        if !written.is_empty() && !written.starts_with('#') && errors.len() < MOST_TOLD {
-            match signer(written) {
-                Ok(signer) => found.push(signer),
-                Err(reason) => {
-                    let at = span(id, start, start + line.trim_end().len());
-                    let error = SignerError::Line { reason, at };
-                    errors.push(Located { source: id, error });
-                }
+    for (start, end, written) in written_lines(text) {
+        if errors.len() == MOST_TOLD {
+            break;
+        }
+        match signer(written) {
+            Ok(signer) => found.push(signer),
+            Err(reason) => {
+                let at = span(id, start, end);
+                let error = SignerError::Line { reason, at };
+                errors.push(Located { source: id, error });
             }
         }
-        start += line.len();
     }
     if errors.is_empty() {
         Ok(found)

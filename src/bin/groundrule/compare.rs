@@ -62,8 +62,10 @@ fn two_records(
     other: &Path,
 ) -> Result<u8, Failure> {
     let opened = input::library_of(compare.library.first().map(PathBuf::as_path))?;
-    let before = report(&opened, one, &Overrides::default())?;
-    let after = report(&opened, other, &Overrides::default())?;
+    let as_written = Overrides::default();
+    let screening = Screening::new(&opened, &as_written, &[], None, &input::plan);
+    let before = report(&screening, &submitted(one)?)?;
+    let after = report(&screening, &submitted(other)?)?;
     if before.lot != after.lot {
         return Err(Failure::Option {
             what: format!(
@@ -232,19 +234,15 @@ fn records(
     one: &Asked<'_>,
     other: &Asked<'_>,
 ) -> Result<Vec<RecordComparison>, Failure> {
+    // Each side chooses its rules once for all records that go by them.
+    let (of_one, of_other) = (one.overrides(), other.overrides());
+    let before = Screening::new(one.opened, &of_one, &[], None, &input::plan);
+    let after = Screening::new(other.opened, &of_other, &[], None, &input::plan);
     let mut compared = Vec::new();
     for path in input::record_files(&compare.records)? {
-        let before = report(one.opened, &path, &one.overrides());
-        let after = report(other.opened, &path, &other.overrides());
-        let found = match (before, after) {
-            (Ok(before), Ok(after)) => compare_findings(&before, &after),
-            (before, after) => RecordComparison {
-                record: path.to_string_lossy().replace('\\', "/"),
-                lot: None,
-                changes: Vec::new(),
-                same: 0,
-                errors: errors([before.err(), after.err()]),
-            },
+        let found = match submitted(&path) {
+            Ok(record) => on_both_sides(&before, &after, &record),
+            Err(failure) => unread(&path.to_string_lossy(), vec![failure.to_string()]),
         };
         if !found.changes.is_empty() || !found.errors.is_empty() {
             compared.push(found);
@@ -253,28 +251,47 @@ fn records(
     Ok(compared)
 }
 
-/// What kept a record from being judged; once where it is the same on both sides.
-fn errors(failures: [Option<Failure>; 2]) -> Vec<String> {
-    let failures = failures.into_iter().flatten();
-    let mut told: Vec<String> = failures.map(|failure| failure.to_string()).collect();
-    told.dedup();
-    told
+fn on_both_sides(
+    before: &Screening<'_>,
+    after: &Screening<'_>,
+    record: &Submitted,
+) -> RecordComparison {
+    match (report(before, record), report(after, record)) {
+        (Ok(before), Ok(after)) => compare_findings(&before, &after),
+        (before, after) => {
+            let failures = [before.err(), after.err()].into_iter().flatten();
+            let mut errors: Vec<String> = failures.map(|failure| failure.to_string()).collect();
+            // Once where it is the same on both sides.
+            errors.dedup();
+            unread(&record.name, errors)
+        }
+    }
 }
 
-fn report(opened: &Opened, path: &Path, overrides: &Overrides) -> Result<Report, Failure> {
+/// A record that was not judged on some side.
+fn unread(name: &str, errors: Vec<String>) -> RecordComparison {
+    RecordComparison {
+        record: name.replace('\\', "/"),
+        lot: None,
+        changes: Vec::new(),
+        same: 0,
+        errors,
+    }
+}
+
+/// The text of a record.
+fn submitted(path: &Path) -> Result<Submitted, Failure> {
     let (name, content) = input::record(path)?;
+    let content = Content::Whole(content);
+    Ok(Submitted { name, content })
+}
+
+fn report(screening: &Screening<'_>, record: &Submitted) -> Result<Report, Failure> {
     let mut sources = Sources::default();
-    let screening = Screening::new(opened, overrides, &[], None, &input::plan);
-    let submitted = Submitted {
-        name,
-        content: Content::Whole(content),
-    };
-    let judged = screening
-        .judged(&mut sources, &submitted)
-        .map_err(|problems| {
-            // One of many: told plain, where it can stand in a list.
-            Failure::Rendered(mistakes::render(&sources, problems, false, output::width()))
-        })?;
+    let judged = screening.judged(&mut sources, record).map_err(|problems| {
+        // One of many: told plain, where it can stand in a list.
+        Failure::Rendered(mistakes::render(&sources, problems, false, output::width()))
+    })?;
     Ok(judged.report)
 }
 

@@ -17,6 +17,7 @@ use thiserror::Error;
 use crate::args::{Common, Listing};
 use crate::output;
 use crate::ruleset::{self, Trust};
+use crate::submit;
 
 /// The largest text that is read, in bytes.
 const LARGEST_TEXT: u64 = 8 << 20;
@@ -120,6 +121,12 @@ pub fn place(opened: &Opened, path: &str) -> Result<PlaceId, Failure> {
     })
 }
 
+/// The name most like the one given, of those that there are.
+pub fn nearest<'a>(name: &str, known: &[&'a str]) -> Option<&'a str> {
+    let known = known.iter().copied();
+    known.min_by_key(|known| strsim::damerau_levenshtein(known, name))
+}
+
 /// Today, canonical in seconds.
 pub fn today() -> Rational {
     let since = SystemTime::now().duration_since(UNIX_EPOCH);
@@ -220,9 +227,6 @@ pub fn record(path: &Path) -> Result<(String, String), Failure> {
     Ok((name.replace('\\', "/"), text))
 }
 
-/// The endings of records' files.
-const RECORD_FILES: [&str; 3] = ["yaml", "yml", "json"];
-
 /// Records, and those in folders, in the order of their names. Links are not followed.
 pub fn record_files(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
     let mut found = Vec::new();
@@ -236,9 +240,7 @@ pub fn record_files(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
                 file: error.path().unwrap_or(path).to_owned(),
                 reason: error.to_string(),
             })?;
-            let ending = entry.path().extension().and_then(|ending| ending.to_str());
-            let is_record = ending.is_some_and(|ending| RECORD_FILES.contains(&ending));
-            if entry.file_type().is_file() && is_record {
+            if entry.file_type().is_file() && submit::has_ending(entry.path(), submit::RECORD) {
                 found.push(entry.into_path());
             }
         }

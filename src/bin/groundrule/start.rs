@@ -144,14 +144,12 @@ fn topics(start: &Start, opened: &Opened) -> Result<Vec<TopicId>, Failure> {
         let at = topics.iter().position(|topic| topic.name == *name);
         at.map(TopicId::at).ok_or_else(|| {
             let known: Vec<&str> = topics.iter().map(|topic| topic.name.as_str()).collect();
-            let nearest = known
-                .iter()
-                .min_by_key(|known| strsim::damerau_levenshtein(known, name));
+            let nearest = input::nearest(name, &known);
             Failure::Option {
                 what: format!("--topic {name}: no such topic"),
                 mend: format!(
                     "the nearest: {}; all: {}",
-                    nearest.unwrap_or(&"none"),
+                    nearest.unwrap_or("none"),
                     known.join(", ")
                 ),
             }

@@ -14,7 +14,7 @@ use walkdir::{DirEntry, WalkDir};
 use crate::input::{self, Failure, LARGEST_RECORD, STANDARD_INPUT};
 
 /// The endings of files that are records, one a file.
-const RECORD: [&str; 3] = ["yaml", "yml", "json"];
+pub const RECORD: [&str; 3] = ["yaml", "yml", "json"];
 /// The endings of files with a record a line.
 const STREAM: [&str; 2] = ["jsonl", "ndjson"];
 /// The endings of tables.

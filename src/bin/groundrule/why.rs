@@ -80,12 +80,9 @@ fn unknown_rule(why: &Why, judged: &judge::Judged) -> Failure {
         .map(|finding| finding.rule.as_str())
         .collect();
     known.dedup();
-    let nearest = known
-        .iter()
-        .min_by_key(|rule| strsim::damerau_levenshtein(rule, &why.rule));
     Failure::Option {
         what: format!("no rule `{}` is in force for this record", why.rule),
-        mend: match nearest {
+        mend: match input::nearest(&why.rule, &known) {
             Some(rule) => format!("the nearest that is: {rule}"),
             None => "no rule is in force for it".to_owned(),
         },

@@ -40,10 +40,12 @@ pub fn run(arguments: &Worksheet) -> Result<u8, Failure> {
     let recorded = partly
         .as_ref()
         .map(|partly| (&partly.record, &partly.sources));
+    let asked = forms::Asked::of(&opened.library, &opened.survey, &in_force);
     let sheet = forms::worksheet(
         &opened.library,
         &opened.survey,
         &in_force,
+        &asked,
         &places,
         recorded,
     );
@@ -61,7 +63,7 @@ pub fn run(arguments: &Worksheet) -> Result<u8, Failure> {
         }
         Form::Yaml => {
             let tree = partly.as_ref().and_then(|partly| partly.tree.as_ref());
-            forms::blank_record(&opened.library, &opened.survey, &in_force, &sheet, tree)
+            forms::blank_record(&opened.library, &asked, &sheet, tree)
         }
         form @ (Form::Csv | Form::Sarif | Form::Geojson) => {
             return Err(form.refused("`--as text`, `--as json` or `--as yaml`"));

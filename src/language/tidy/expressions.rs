@@ -112,7 +112,7 @@ impl<'a> Page<'a> {
     }
 
     /// `(a, b)`: broken first before all of them, then between those that don't fit side by side.
-    fn arguments(&self, parts: &'a [Tree]) -> Piece<'a> {
+    pub fn arguments(&self, parts: &'a [Tree]) -> Piece<'a> {
         let last = parts.len() - 1;
         let list = self.list(&parts[1..last], Between::Fill);
         self.piece(&parts[0])

@@ -277,7 +277,7 @@ impl<'a> Page<'a> {
             return Piece::word(self.arena, &self.words.all[tree.words.start]);
         }
         match tree.part {
-            Part::parameters => self.parameters(&tree.parts),
+            Part::parameters => self.arguments(&tree.parts),
             Part::parameter => self.parameter(&tree.parts),
             Part::keys => self.list(&tree.parts, BLANK),
             Part::target => self.touching(&tree.parts),
@@ -316,16 +316,6 @@ impl<'a> Page<'a> {
             whole = whole.then(self.arena, here, self.piece(part));
         }
         whole
-    }
-
-    fn parameters(&self, parts: &'a [Tree]) -> Piece<'a> {
-        let last = parts.len() - 1;
-        let list = self.list(&parts[1..last], Between::Fill);
-        self.piece(&parts[0])
-            .then(self.arena, Between::Nothing, soft(self.arena, list))
-            .nest(INDENT)
-            .group()
-            .then(self.arena, Between::Nothing, self.piece(&parts[last]))
     }
 
     /// `name: kind or kind`
