@@ -3,7 +3,7 @@
 //! `cargo bench` prints absolute times; what counts are the ratios within one run.
 
 use divan::{Bencher, black_box};
-use groundrule::judge::{self, Describer, judge as judge_record};
+use groundrule::judge::{self, Describer, Floats, Quick, judge as judge_record};
 use groundrule::language;
 use groundrule::layers::in_force;
 use groundrule::library::{Opened, Texts, embedded, open};
@@ -94,6 +94,37 @@ mod one_lot {
         let (record, program) = ready(&opened, &sources, id);
         let vocabulary = &opened.library.vocabulary;
         bencher.bench_local(|| judge_record(&program, vocabulary, &opened.survey, &record).len());
+    }
+
+    #[divan::bench]
+    fn rule_on_it_without_a_word(bencher: Bencher<'_, '_>) {
+        let opened = opened(&embedded());
+        let (sources, id) = lot();
+        let (record, program) = ready(&opened, &sources, id);
+        let vocabulary = &opened.library.vocabulary;
+        let quick = Quick::of(&program, vocabulary);
+        let floats = Floats::of(&record);
+        let mut rulings = Vec::new();
+        bencher.bench_local(|| {
+            quick.rule_on(
+                &program,
+                vocabulary,
+                &opened.survey,
+                &record,
+                &floats,
+                &mut rulings,
+            );
+            rulings.len()
+        });
+    }
+
+    #[divan::bench]
+    fn turn_its_facts_into_floats(bencher: Bencher<'_, '_>) {
+        let opened = opened(&embedded());
+        let (sources, id) = lot();
+        let (record, _) = ready(&opened, &sources, id);
+        let mut floats = Floats::default();
+        bencher.bench_local(|| floats.take(black_box(&record)));
     }
 
     #[divan::bench]

@@ -50,6 +50,11 @@ impl Verdict {
         }
     }
 
+    /// Whether it leaves open what knowing more would decide.
+    pub fn is_undecided(self) -> bool {
+        matches!(self, Verdict::NotRecorded | Verdict::TooClose)
+    }
+
     /// In words.
     pub fn words(self) -> &'static str {
         match self {
@@ -414,9 +419,20 @@ impl Counts {
     pub fn of(findings: &[Finding]) -> Counts {
         let mut counts = Counts::default();
         for finding in findings {
-            *counts.of_verdict(finding.verdict) += 1;
+            counts.add(finding.verdict);
         }
         counts
+    }
+
+    /// Counts one more.
+    pub fn add(&mut self, verdict: Verdict) {
+        *self.of_verdict(verdict) += 1;
+    }
+
+    /// How many have each verdict that any has.
+    pub fn by_verdict(mut self) -> impl Iterator<Item = (Verdict, usize)> {
+        let counts = Verdict::ALL.map(|verdict| (verdict, *self.of_verdict(verdict)));
+        counts.into_iter().filter(|(_, count)| *count > 0)
     }
 
     fn of_verdict(&mut self, verdict: Verdict) -> &mut usize {

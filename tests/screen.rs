@@ -7,12 +7,14 @@ use std::process::{Command, Stdio};
 use std::sync::LazyLock;
 
 use groundrule::finding::{Finding, Report, Verdict};
-use groundrule::judge::{self, Chooser, Describer};
+use groundrule::judge::{self, Chooser, Describer, Telling};
 use groundrule::layers::{Dates, in_force};
 use groundrule::library::{Opened, embedded, open};
 use groundrule::program::compile;
 use groundrule::quantity::date;
 use groundrule::record::{self, Overrides};
+use groundrule::report::{self, terminal};
+use groundrule::screen::{Content, Gist, Screening, Submitted, Summary, SummarySetting};
 use groundrule::source::Sources;
 use groundrule::survey;
 use serde_json::Value;
@@ -175,7 +177,14 @@ fn rules_chosen_once_are_those_chosen_for_the_very_day() {
             let id = sources.add(lot, demo(lot));
             let vocabulary = &LIBRARY.library.vocabulary;
             let record = record::read_with(vocabulary, &sources, id, &overrides).expect("a record");
-            let report = judge::report_by(&chooser, setting, record.clone(), &sources, id);
+            let report = judge::report_by(
+                &chooser,
+                setting,
+                record.clone(),
+                &sources,
+                id,
+                Telling::All,
+            );
             let Ok(judged) = report else { continue };
             let record = survey::complete(vocabulary, record);
             let places = judge::places(&LIBRARY.library, &record, &sources).expect("places");
@@ -213,6 +222,37 @@ fn rules_chosen_once_are_those_chosen_for_the_very_day() {
         }
     }
     assert!(judged_days > 15, "only {judged_days} days had rules");
+}
+
+#[test]
+fn a_summary_is_the_same_whether_what_meets_is_told_or_not() {
+    let overrides = Overrides::default();
+    let no_plans = |_: &str, _: &str| Err("there are no plans here".to_owned());
+    let setting = SummarySetting {
+        most: 40,
+        near: Some(0.2),
+        asked: None,
+    };
+    let summed_up = |telling: Telling| {
+        let screening = Screening::new(&LIBRARY, &overrides, &[], None, &no_plans);
+        let screening = screening.telling(telling);
+        let mut summary = Summary::new(setting.clone());
+        for (number, line) in (1..).zip(archive::Archive::new(3).take(120)) {
+            let screened = screening.one(Submitted {
+                name: "archive".to_owned(),
+                content: Content::Line(line, number),
+            });
+            summary.add(Gist::of(&screened, &setting));
+        }
+        assert!(summary.near_count > 20, "{} are near", summary.near_count);
+        let style = terminal::Style {
+            colour: false,
+            width: 100,
+        };
+        report::summary::summary(&summary, None, style)
+    };
+    let open = Telling::Open { near: setting.near };
+    assert_eq!(summed_up(open), summed_up(Telling::All));
 }
 
 #[test]

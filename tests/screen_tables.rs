@@ -453,6 +453,7 @@ fn what_the_cards_never_asked_is_told_apart_from_what_a_card_lacks() {
         let mut summary = Summary::new(setting.clone());
         for report in screened("cards.csv", table, &sheet(SHEET)) {
             let screened = Screened {
+                asked: report.counts,
                 report,
                 recorded: None,
                 places: BTreeMap::new(),
@@ -504,6 +505,7 @@ fn near_misses_are_those_met_by_less_than_the_share_the_nearest_first() {
     let mut summary = Summary::new(setting.clone());
     for report in screened("cards.csv", table, &sheet(SHEET)) {
         let screened = Screened {
+            asked: report.counts,
             report,
             recorded: None,
             places: BTreeMap::new(),

@@ -9,6 +9,7 @@ use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 
 use super::Setting;
+use super::quick::Quick;
 use super::report::statement_notices;
 use crate::check::typed::{Library, PlaceId};
 use crate::layers::{Dates, InForce, LayerError, PermitDates, in_force};
@@ -26,6 +27,8 @@ const ONE_DAY: i64 = 86_400;
 pub struct Chosen {
     /// Ready to judge with.
     pub program: Program,
+    /// The same for floats.
+    pub quick: Quick,
     /// Whether any rule but the model's precautions is in force.
     pub(super) has_rules: bool,
     /// What should be said of the statements on rules, limits and cells.
@@ -158,6 +161,7 @@ fn chosen(setting: Setting<'_>, in_force: InForce) -> Chosen {
     Chosen {
         has_rules,
         notices: statement_notices(library, &marks, &program),
+        quick: Quick::of(&program, &library.vocabulary),
         program,
     }
 }

@@ -8,6 +8,7 @@ mod cause;
 mod chosen;
 mod describe;
 pub(crate) mod evaluate;
+mod quick;
 mod report;
 mod show;
 pub(crate) mod value;
@@ -18,8 +19,10 @@ use std::borrow::Cow;
 pub use cause::Cause;
 pub use chosen::{Chooser, Chosen};
 pub use describe::{Describer, caution, clause, limit, obligation};
+pub use quick::{Floats, Quick, Ruling, Subject};
 pub use report::{
-    Judged, SCHEMA, Setting, dates, exit_status, places, report, report_by, statement_notices,
+    Judged, SCHEMA, Setting, Telling, dates, exit_status, places, report, report_by,
+    statement_notices,
 };
 pub use value::Reported;
 pub use why::{Explanation, Line, why};
@@ -30,6 +33,7 @@ use evaluate::Machine;
 use crate::check::typed::Decision;
 use crate::finding::Verdict;
 use crate::program::code::{Clause, Demand, Program, Rule};
+use crate::quantity::print;
 use crate::record::facts::{FactOrList, Record, ThingRef};
 use crate::survey::{Mode, Survey};
 use crate::truth::Truth;
@@ -55,6 +59,13 @@ pub struct Judgement<'a> {
 }
 
 impl Judgement<'_> {
+    /// The least margin that the record allows, rounded, in the canonical unit; none where the
+    /// comparison has none.
+    pub fn margin(&self) -> Option<f64> {
+        let margin = self.reported?.margin?;
+        margin.lower().map(print::to_f64)
+    }
+
     /// The verdict that decides.
     pub fn verdict(&self) -> Verdict {
         match self.rule.decision {
@@ -71,13 +82,37 @@ pub fn judge<'a>(
     survey: &'a Survey,
     record: &'a Record,
 ) -> Vec<Judgement<'a>> {
-    let mut banded = Machine::new(program, vocabulary, survey, record, Mode::Banded);
-    let mut as_read = Machine::new(program, vocabulary, survey, record, Mode::AsRead);
-    let mut judgements = Vec::new();
-    for rule in &program.rules {
-        judge_rule(rule, &mut banded, &mut as_read, &mut judgements);
+    let mut judge = Judge::new(program, vocabulary, survey, record);
+    let rules = program.rules.iter();
+    rules.flat_map(|rule| judge.rule(rule)).collect()
+}
+
+/// What it takes to judge one record exactly.
+struct Judge<'a> {
+    banded: Machine<'a>,
+    as_read: Machine<'a>,
+}
+
+impl<'a> Judge<'a> {
+    fn new(
+        program: &'a Program,
+        vocabulary: &'a Vocabulary,
+        survey: &'a Survey,
+        record: &'a Record,
+    ) -> Self {
+        let machine = |mode| Machine::new(program, vocabulary, survey, record, mode);
+        Judge {
+            banded: machine(Mode::Banded),
+            as_read: machine(Mode::AsRead),
+        }
     }
-    judgements
+
+    /// What a rule says of its subjects, in their order.
+    fn rule(&mut self, rule: &'a Rule) -> Vec<Judgement<'a>> {
+        let mut judgements = Vec::new();
+        judge_rule(rule, &mut self.banded, &mut self.as_read, &mut judgements);
+        judgements
+    }
 }
 
 fn judge_rule<'a>(
@@ -89,9 +124,7 @@ fn judge_rule<'a>(
     let guarded = one_way(rule, banded);
     // A definite banded verdict is the verdict at every point inside the tolerances, the readings
     // themselves among them, unless a value has two sources.
-    let undecided = guarded
-        .iter()
-        .any(|single| matches!(single.verdict, Verdict::NotRecorded | Verdict::TooClose));
+    let undecided = guarded.iter().any(|single| single.verdict.is_undecided());
     let plain: Cow<'_, [Single<'a>]> = if undecided || banded.record.has_several || rule.surveys {
         Cow::Owned(one_way(rule, as_read))
     } else {

@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use super::chosen::{Chooser, Chosen};
 use super::describe::note_words;
-use super::{Describer, budget, caution, judge};
+use super::quick::{Floats, Ruling};
+use super::{Describer, Judge, budget, caution, judge};
 use crate::check::nearest;
 use crate::check::typed::{Action, DocumentKind, Library, PlaceId};
 use crate::finding::{
@@ -115,10 +116,24 @@ pub fn report(
     texts: &Sources,
     id: SourceId,
 ) -> Result<Judged, Vec<Located<LayerError>>> {
-    report_by(&Chooser::new(setting.library), setting, record, texts, id)
+    let chooser = Chooser::new(setting.library);
+    report_by(&chooser, setting, record, texts, id, Telling::All)
 }
 
-/// As [`report`], with rules that were chosen before where the record goes by the same ones.
+/// Which findings are told. All of them are counted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Telling {
+    /// All.
+    All,
+    /// Not what meets or does not apply, which is most of an archive and asks nothing of anyone.
+    Open {
+        /// What is met by less than this share of its limit is told all the same.
+        near: Option<f64>,
+    },
+}
+
+/// As [`report`], with rules that were chosen before where the record goes by the same ones, and
+/// with the findings that are to be told.
 ///
 /// # Errors
 ///
@@ -129,6 +144,7 @@ pub fn report_by(
     record: Record,
     texts: &Sources,
     id: SourceId,
+    telling: Telling,
 ) -> Result<Judged, Vec<Located<LayerError>>> {
     let record = survey::complete(&setting.library.vocabulary, record);
     let chosen = choose(chooser, setting, &record, texts, id)?;
@@ -142,7 +158,7 @@ pub fn report_by(
             },
         }]);
     }
-    let report = told(setting, &chosen, &record, texts, id);
+    let report = told(setting, &chosen, &record, texts, id, telling);
     Ok(Judged {
         record,
         chosen,
@@ -192,14 +208,29 @@ fn told(
     record: &Record,
     texts: &Sources,
     id: SourceId,
+    telling: Telling,
 ) -> Report {
     let library = setting.library;
     let program = &chosen.program;
     let describer = Describer::new(library, program, setting.survey, record, texts);
     let mut findings = built_in(&describer, &dates(record));
-    let judgements = judge(program, &library.vocabulary, setting.survey, record);
-    let judged = judgements.iter();
-    findings.extend(judged.map(|judgement| describer.finding(judgement)));
+    let mut counts = Counts::of(&findings);
+    match telling {
+        Telling::All => {
+            let judgements = judge(program, &library.vocabulary, setting.survey, record);
+            for judgement in &judgements {
+                counts.add(judgement.verdict());
+                findings.push(describer.finding(judgement));
+            }
+        }
+        Telling::Open { near } => {
+            let rulings = rulings(chosen, &describer);
+            for ruling in &rulings {
+                counts.add(ruling.verdict(program));
+            }
+            open_findings(&describer, &rulings, near, &mut findings);
+        }
+    }
     let mut notices = setting.provenance.notices.clone();
     notices.extend(chosen.notices.iter().cloned());
     notices.extend(variance_notices(library, program, record, &findings));
@@ -217,7 +248,7 @@ fn told(
         ruleset_signed_by: setting.provenance.signed_by.clone(),
         record_digest: digest(record, texts, id),
         exit_status: exit_status(&findings),
-        counts: Counts::of(&findings),
+        counts,
         claimed_complete: claimed_complete(&library.vocabulary, record),
         topics_not_in_force: program
             .topics
@@ -234,6 +265,51 @@ fn told(
         standing: STANDING.to_owned(),
     }
 }
+
+fn rulings(chosen: &Chosen, describer: &Describer<'_>) -> Vec<Ruling> {
+    let mut rulings = Vec::new();
+    chosen.quick.rule_on(
+        &chosen.program,
+        &describer.library.vocabulary,
+        describer.survey,
+        describer.record,
+        &Floats::of(describer.record),
+        &mut rulings,
+    );
+    rulings
+}
+
+/// Judges exactly, and tells, what does not simply meet or not apply.
+fn open_findings(
+    describer: &Describer<'_>,
+    rulings: &[Ruling],
+    near: Option<f64>,
+    findings: &mut Vec<Finding>,
+) {
+    let program = describer.program;
+    let is_open = |ruling: &Ruling| match ruling.verdict(program) {
+        Verdict::DoesNotApply => false,
+        Verdict::Meets => near.is_some_and(|near| {
+            let share = ruling.share();
+            share.is_some_and(|share| share <= near * (1.0 + ROUNDING))
+        }),
+        Verdict::FallsShort | Verdict::TooClose | Verdict::NotRecorded | Verdict::Refer => true,
+    };
+    let vocabulary = &describer.library.vocabulary;
+    let mut exact = Judge::new(program, vocabulary, describer.survey, describer.record);
+    for of_rule in rulings.chunk_by(|one, other| one.rule == other.rule) {
+        if !of_rule.iter().any(is_open) {
+            continue;
+        }
+        let judgements = exact.rule(&program.rules[of_rule[0].rule as usize]);
+        let open = of_rule.iter().zip(&judgements);
+        let open = open.filter(|(ruling, _)| is_open(ruling));
+        findings.extend(open.map(|(_, judgement)| describer.finding(judgement)));
+    }
+}
+
+/// What a margin of floats may be off, as a share of it.
+const ROUNDING: f64 = 1e-6;
 
 /// Of the record's text; with that of its sheet and its plan after it, where it has one.
 fn digest(record: &Record, texts: &Sources, id: SourceId) -> String {

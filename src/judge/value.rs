@@ -1,7 +1,7 @@
 //! The values that judging works with, each allowing every world that the record allows.
 
 use super::cause::Causes;
-use crate::program::code::Node;
+use crate::program::code::{LimitSide, Node, Rule, Step};
 use crate::quantity::Interval;
 use crate::record::facts::ThingRef;
 use crate::truth::Truth;
@@ -128,4 +128,17 @@ pub struct Reported<'a> {
     pub(crate) bound: [ThingRef; MOST_BOUND],
     /// How many of them.
     pub(crate) depth: usize,
+}
+
+impl<'a> Reported<'a> {
+    /// The side that is the limit, in a comparison of a rule; not known of anything else.
+    pub(super) fn limit(&self, rule: &Rule) -> Value<'a> {
+        let Step::Compare(at, ..) = &self.node.step else {
+            return Value::Text(None);
+        };
+        match rule.comparisons[*at].limit_side {
+            LimitSide::Left => self.left,
+            LimitSide::Right => self.right,
+        }
+    }
 }

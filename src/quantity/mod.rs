@@ -8,6 +8,7 @@ pub mod date;
 mod dimension;
 mod end;
 mod interval;
+mod near;
 mod number;
 pub mod parse;
 pub mod print;
@@ -18,6 +19,7 @@ pub use end::{End, Finite};
 pub use interval::{
     Interval, Undefined, is_at_least, is_at_most, is_equal, is_less_than, is_more_than,
 };
+pub use near::Near;
 pub use number::Rational;
 pub use parse::{Place, QuantityError, Written};
 pub use unit::{Unit, UnknownUnit};

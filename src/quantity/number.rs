@@ -96,6 +96,12 @@ impl Rational {
         self.reduced().denominator
     }
 
+    /// The numerator and denominator as they are kept, perhaps not in lowest terms.
+    #[inline]
+    pub(super) fn as_written(self) -> (i128, i128) {
+        (self.numerator, self.denominator)
+    }
+
     /// −1, 0 or 1.
     pub fn sign(self) -> i32 {
         self.numerator.signum() as i32

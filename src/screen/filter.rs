@@ -1,7 +1,8 @@
 //! Which records and findings are wanted.
 
 use super::Screened;
-use crate::finding::{Finding, Verdict};
+use crate::finding::{Counts, Finding, Verdict};
+use crate::judge::Telling;
 use crate::quantity::Rational;
 
 /// What is wanted; everything where nothing is said. Of several values for one question any
@@ -30,9 +31,30 @@ impl Filter {
         let Some(findings) = &mut screened.report.findings else {
             return Some(screened);
         };
-        findings.retain(|finding| self.wants(finding));
-        let is_empty = findings.is_empty() && self.asks_of_findings();
-        (!is_empty && self.wants_record(&screened)).then_some(screened)
+        if self.asks_of_findings() {
+            findings.retain(|finding| self.wants(finding));
+            screened.asked = Counts::of(findings);
+            if findings.is_empty() {
+                return None;
+            }
+        }
+        self.wants_record(&screened).then_some(screened)
+    }
+
+    /// Which findings have to be told for it. Those that are `all` wanted are told, and those that
+    /// are counted by what is told of them.
+    pub fn telling(&self, all: bool, near: Option<f64>) -> Telling {
+        let settled = [Verdict::Meets, Verdict::DoesNotApply];
+        let asks_of_settled = settled
+            .iter()
+            .any(|verdict| self.verdicts.contains(verdict));
+        if !self.verdicts.is_empty() && !asks_of_settled {
+            Telling::Open { near: None }
+        } else if all || self.asks_of_findings() {
+            Telling::All
+        } else {
+            Telling::Open { near }
+        }
     }
 
     fn asks_of_findings(&self) -> bool {

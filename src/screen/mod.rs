@@ -18,7 +18,7 @@ use rayon::ThreadPool;
 use rayon::prelude::*;
 
 use crate::finding::{Counts, Finding, Report, ReportedError, STANDING};
-use crate::judge::{self, Chooser, Judged, SCHEMA};
+use crate::judge::{self, Chooser, Judged, SCHEMA, Telling};
 use crate::library::{Opened, Problem, text_digest};
 use crate::quantity::Rational;
 use crate::record::{Overrides, plan};
@@ -36,14 +36,18 @@ pub struct Screening<'a> {
     pub sheet: Option<&'a SheetText>,
     /// Where the text of a plan comes from.
     pub plans: &'a Plans<'a>,
+    /// Which findings are told.
+    pub telling: Telling,
     chooser: Chooser,
 }
 
 /// What was found in one record.
 #[derive(Debug, Clone)]
 pub struct Screened {
-    /// Its findings or its errors.
+    /// Its findings or its errors. Where only some are told, all are counted.
     pub report: Report,
+    /// How many of the findings that were asked for have each verdict.
+    pub asked: Counts,
     /// When it was recorded, canonical in seconds; none where it can't be read.
     pub recorded: Option<Rational>,
     /// Where its things lie by their ids, as longitude and latitude, where it has a plan.
@@ -62,7 +66,7 @@ impl Screened {
 }
 
 impl<'a> Screening<'a> {
-    /// Ready to screen.
+    /// Ready to screen, and to tell all that is found.
     pub fn new(
         opened: &'a Opened,
         overrides: &'a Overrides,
@@ -76,8 +80,14 @@ impl<'a> Screening<'a> {
             stood_in,
             sheet,
             plans,
+            telling: Telling::All,
             chooser: Chooser::new(&opened.library),
         }
+    }
+
+    /// The same, telling only some of what it finds.
+    pub fn telling(self, telling: Telling) -> Self {
+        Screening { telling, ..self }
     }
 
     /// Screens a batch on the threads of a pool and makes something of each result, in the order
@@ -110,6 +120,7 @@ impl<'a> Screening<'a> {
                     places: source
                         .map(|source| plan::places(&sources, source))
                         .unwrap_or_default(),
+                    asked: judged.report.counts,
                     report: judged.report,
                 }
             }
@@ -123,6 +134,7 @@ impl<'a> Screening<'a> {
                 }
                 Screened {
                     report: self.unread(&record, errors),
+                    asked: Counts::default(),
                     recorded: None,
                     places: BTreeMap::new(),
                 }
@@ -142,7 +154,7 @@ impl<'a> Screening<'a> {
     ) -> Result<Judged, Vec<Problem>> {
         let (id, read) = self.read(sources, record)?;
         let setting = self.opened.setting();
-        let mut judged = judge::report_by(&self.chooser, setting, read, sources, id)
+        let mut judged = judge::report_by(&self.chooser, setting, read, sources, id, self.telling)
             .map_err(|errors| errors.into_iter().map(Problem::from).collect::<Vec<_>>())?;
         judged.report.stood_in = self.stood_in.to_vec();
         Ok(judged)

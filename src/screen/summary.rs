@@ -165,7 +165,7 @@ impl Gist {
         let mut gist = Gist {
             status: report.exit_status,
             place: (!report.places.is_empty()).then(|| report.places.join(" and ")),
-            verdicts: BTreeMap::new(),
+            verdicts: screened.asked.by_verdict().collect(),
             rules: BTreeMap::new(),
             worst: None,
             missing: BTreeSet::new(),
@@ -184,7 +184,6 @@ impl Gist {
     }
 
     fn finding(&mut self, finding: &Finding, setting: &SummarySetting) {
-        *self.verdicts.entry(finding.verdict).or_default() += 1;
         self.near.extend(near(&self.record, finding, setting.near));
         if finding.due == Due::Later {
             return;

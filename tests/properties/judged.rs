@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use super::agreement::rulings_are_the_judgements;
+
 use groundrule::finding::{Decision, Finding, Report, Verdict};
 use groundrule::judge;
 use groundrule::library::{self, Opened, Texts};
@@ -17,7 +19,8 @@ pub fn opened(texts: &Texts) -> Opened {
     })
 }
 
-/// Judges a record; nothing where no rule is in force there then.
+/// Judges a record, and holds what floats say against it; nothing where no rule is in force there
+/// then.
 ///
 /// # Panics
 ///
@@ -28,6 +31,7 @@ pub fn judged(opened: &Opened, text: &str) -> Option<Report> {
     let record = record::read(&opened.library.vocabulary, &sources, id)
         .unwrap_or_else(|mistakes| panic!("a record is refused: {mistakes:#?}\n{text}"));
     let judged = judge::report(opened.setting(), record, &sources, id).ok()?;
+    rulings_are_the_judgements(opened, &judged);
     Some(judged.report)
 }
 

@@ -3,6 +3,8 @@
 //! What is random is written in the rule language and in YAML and goes the whole way, as an
 //! author's text would. `PROPTEST_CASES` sets how many cases there are.
 
+#[path = "../agreement/mod.rs"]
+mod agreement;
 mod choices;
 mod judged;
 mod libraries;

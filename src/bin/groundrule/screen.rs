@@ -29,7 +29,9 @@ pub fn run(screen: &Screen) -> Result<u8, Failure> {
     let filter = filter(&screen.wanted, &opened)?;
     let setting = summary_setting(screen, sheet.as_ref())?;
     let pool = pool(screen.threads)?;
+    let telling = filter.telling(listing.form != Form::Text, setting.near);
     let screening = Screening::new(&opened, &overrides, &stood_in, sheet.as_ref(), &input::plan);
+    let screening = screening.telling(telling);
     let mut submission = Submission::new(
         sheet.as_ref(),
         screen.tables.sheet.as_deref(),

@@ -1,0 +1,333 @@
+//! A rule as it is judged with floats: small steps, constants already turned into floats.
+//!
+//! What floats can't stand for (texts, the survey, powers that are not whole) is left to the
+//! exact walk, and the rule with it.
+
+use crate::language::syntax::{Comparator, Fold, Operator};
+use crate::program::code::{
+    self, Axis, Binding, Clause, Demand, LimitSide, List, Node, Program, Rule, Step,
+};
+use crate::quantity::Near;
+use crate::vocabulary::{FactId, Type, Vocabulary};
+
+/// The most that a whole power is multiplied out.
+const MOST_MULTIPLIED: u8 = 6;
+
+/// A rule's head and demand.
+#[derive(Debug)]
+pub(super) struct QuickRule {
+    pub head: Vec<QuickClause>,
+    pub demand: QuickDemand,
+}
+
+#[derive(Debug)]
+pub(super) enum QuickClause {
+    Each(List),
+    When(Condition),
+}
+
+#[derive(Debug)]
+pub(super) enum QuickDemand {
+    Shall(Condition),
+    Precaution(Condition),
+    RecordFact(Binding, FactId),
+    RecordList(List),
+    Refer,
+}
+
+/// A step that gives a number, or the place of a label.
+#[derive(Debug)]
+pub(super) enum Number {
+    Known(Near),
+    Fact(Binding, FactId),
+    Negate(Box<Number>),
+    Add(Box<[Number; 2]>),
+    Subtract(Box<[Number; 2]>),
+    Multiply(Box<[Number; 2]>),
+    Divide(Box<[Number; 2]>),
+    Power(Box<Number>, u8),
+    Root(Box<Number>),
+    Lesser(Box<[Number; 2]>),
+    Greater(Box<[Number; 2]>),
+    /// Whether labels of it have a range between.
+    If(Box<(Condition, Number, Number)>, bool),
+    Count(List, Option<Box<Condition>>),
+    Fold(Fold, List, Box<Number>),
+    Lookup(Box<Table>),
+}
+
+/// A table and its keys.
+#[derive(Debug)]
+pub(super) struct Table {
+    pub keys: Vec<Key>,
+    /// None where there is no value.
+    pub cells: Vec<Option<Near>>,
+}
+
+#[derive(Debug)]
+pub(super) struct Key {
+    pub key: Leaf,
+    pub axis: Axis,
+}
+
+/// A value that is looked up and not worked out, so that it is exact as well.
+#[derive(Debug, Clone)]
+pub(super) enum Leaf {
+    Fact(Binding, FactId, Type),
+    Known(code::Value),
+}
+
+/// A side of a comparison.
+#[derive(Debug)]
+pub(super) struct Side {
+    pub number: Number,
+    pub leaf: Option<Leaf>,
+    /// Published equivalents of it.
+    pub others: Vec<(Near, code::Value)>,
+}
+
+/// A step that holds or does not.
+#[derive(Debug)]
+pub(super) enum Condition {
+    Fact(Binding, FactId),
+    Compare(Box<Comparison>),
+    OneOf(Number, Vec<Number>),
+    Not(Box<Condition>),
+    And(Vec<Condition>),
+    Or(Vec<Condition>),
+    Every(List, Box<Condition>),
+    Some(List, Box<Condition>),
+    If(Box<[Condition; 3]>),
+}
+
+#[derive(Debug)]
+pub(super) struct Comparison {
+    pub comparator: Comparator,
+    pub left: Side,
+    pub right: Side,
+    pub limit: LimitSide,
+    /// Whether it is of numbers: labels have no margin.
+    pub has_margin: bool,
+}
+
+/// Turns the rules of one program.
+pub(super) struct Turning<'p> {
+    pub program: &'p Program,
+    pub vocabulary: &'p Vocabulary,
+}
+
+impl Turning<'_> {
+    /// The rule for floats; none where it needs the exact walk.
+    pub fn rule(&self, rule: &Rule) -> Option<QuickRule> {
+        let head: Option<Vec<QuickClause>> = rule
+            .head
+            .iter()
+            .map(|clause| {
+                Some(match clause {
+                    Clause::Each(list) => QuickClause::Each(*list),
+                    Clause::When(node) => QuickClause::When(self.condition(rule, node)?),
+                })
+            })
+            .collect();
+        let demand = match &rule.demand {
+            _ if rule.unset.is_some() => QuickDemand::Refer,
+            Demand::Shall(node) | Demand::Should(node) => {
+                QuickDemand::Shall(self.condition(rule, node)?)
+            }
+            Demand::Precaution(node) => QuickDemand::Precaution(self.condition(rule, node)?),
+            Demand::RecordFact(of, fact) => QuickDemand::RecordFact(*of, *fact),
+            Demand::RecordList(list) => QuickDemand::RecordList(*list),
+            Demand::Refer(_) => QuickDemand::Refer,
+        };
+        Some(QuickRule {
+            head: head?,
+            demand,
+        })
+    }
+
+    fn condition(&self, rule: &Rule, node: &Node) -> Option<Condition> {
+        let all = |parts: &[Node]| -> Option<Vec<Condition>> {
+            parts
+                .iter()
+                .map(|part| self.condition(rule, part))
+                .collect()
+        };
+        let one = |part: &Node| self.condition(rule, part);
+        Some(match &node.step {
+            Step::Fact(of, fact) => Condition::Fact(*of, *fact),
+            Step::Define(_, body) => one(body)?,
+            Step::Compare(at, comparator, left, right) => {
+                let has_margin = is_number(left.gives) && is_number(right.gives);
+                Condition::Compare(Box::new(Comparison {
+                    comparator: *comparator,
+                    left: self.side(rule, left)?,
+                    right: self.side(rule, right)?,
+                    limit: rule.comparisons[*at].limit_side,
+                    has_margin,
+                }))
+            }
+            Step::OneOf(_, value, alternatives) => {
+                let alternatives: Option<Vec<Number>> = alternatives
+                    .iter()
+                    .map(|alternative| self.number(rule, alternative))
+                    .collect();
+                // Only labels are decided by floats alone.
+                if !matches!(value.gives, Type::Label(_)) {
+                    return None;
+                }
+                Condition::OneOf(self.number(rule, value)?, alternatives?)
+            }
+            Step::Not(inner) => Condition::Not(Box::new(one(inner)?)),
+            Step::And(parts) => Condition::And(all(parts)?),
+            Step::Or(parts) => Condition::Or(all(parts)?),
+            Step::Every(list, inner) => Condition::Every(*list, Box::new(one(inner)?)),
+            Step::Some(list, inner) => Condition::Some(*list, Box::new(one(inner)?)),
+            Step::If(condition, then, otherwise) => {
+                Condition::If(Box::new([one(condition)?, one(then)?, one(otherwise)?]))
+            }
+            Step::Constant(..)
+            | Step::Text(_)
+            | Step::Id(_)
+            | Step::Limit(_)
+            | Step::Lookup(..)
+            | Step::Survey(..)
+            | Step::Negate(_)
+            | Step::Arithmetic(..)
+            | Step::Power(..)
+            | Step::Root(_)
+            | Step::In(..)
+            | Step::Count(..)
+            | Step::Fold(..)
+            | Step::Lesser(..)
+            | Step::Greater(..) => return None,
+        })
+    }
+
+    fn number(&self, rule: &Rule, node: &Node) -> Option<Number> {
+        if !is_number(node.gives) && !matches!(node.gives, Type::Label(_)) {
+            return None;
+        }
+        let one = |part: &Node| self.number(rule, part);
+        let boxed = |part: &Node| one(part).map(Box::new);
+        let two = |left: &Node, right: &Node| Some(Box::new([one(left)?, one(right)?]));
+        Some(match &node.step {
+            Step::Constant(value, _) => Number::Known(near(*value)),
+            Step::Limit(at) => Number::Known(near(*self.program.limits[*at].values.first()?)),
+            Step::Fact(of, fact) => Number::Fact(*of, *fact),
+            Step::Define(_, body) => one(body)?,
+            Step::Negate(inner) => Number::Negate(boxed(inner)?),
+            Step::Arithmetic(Operator::Add, a, b) => Number::Add(two(a, b)?),
+            Step::Arithmetic(Operator::Subtract, a, b) => Number::Subtract(two(a, b)?),
+            Step::Arithmetic(Operator::Multiply, a, b) => Number::Multiply(two(a, b)?),
+            Step::Arithmetic(Operator::Divide, a, b) => Number::Divide(two(a, b)?),
+            Step::Power(base, exponent) => {
+                let exponent = u8::try_from(exponent.as_integer()?).ok()?;
+                if exponent > MOST_MULTIPLIED {
+                    return None;
+                }
+                Number::Power(boxed(base)?, exponent)
+            }
+            Step::Root(inner) => Number::Root(boxed(inner)?),
+            Step::In(inner, unit) => {
+                let by = Number::Known(Near::around(unit.factor.into()));
+                Number::Divide(Box::new([one(inner)?, by]))
+            }
+            Step::Lesser(a, b) => Number::Lesser(two(a, b)?),
+            Step::Greater(a, b) => Number::Greater(two(a, b)?),
+            Step::If(condition, then, otherwise) => {
+                let condition = self.condition(rule, condition)?;
+                let parts = Box::new((condition, one(then)?, one(otherwise)?));
+                Number::If(parts, self.has_range(node.gives))
+            }
+            Step::Count(list, inner) => {
+                let inner = match inner {
+                    Some(inner) => Some(Box::new(self.condition(rule, inner)?)),
+                    None => None,
+                };
+                Number::Count(*list, inner)
+            }
+            Step::Fold(fold, list, inner) => Number::Fold(*fold, *list, boxed(inner)?),
+            Step::Lookup(table, keys) => Number::Lookup(self.table(*table, keys)?),
+            Step::Text(_)
+            | Step::Id(_)
+            | Step::Survey(..)
+            | Step::Compare(..)
+            | Step::OneOf(..)
+            | Step::Not(_)
+            | Step::And(_)
+            | Step::Or(_)
+            | Step::Every(..)
+            | Step::Some(..) => return None,
+        })
+    }
+
+    /// A table whose keys are looked up: a key that lies on a bound is asked exactly.
+    fn table(&self, number: usize, keys: &[Node]) -> Option<Box<Table>> {
+        let table = &self.program.tables[number];
+        let keys = table.axes.iter().zip(keys).map(|(axis, key)| {
+            Some(Key {
+                key: self.leaf(key)?,
+                axis: axis.clone(),
+            })
+        });
+        let cells = table.cells.iter().map(|cell| cell.map(near));
+        Some(Box::new(Table {
+            keys: keys.collect::<Option<_>>()?,
+            cells: cells.collect(),
+        }))
+    }
+
+    fn side(&self, rule: &Rule, node: &Node) -> Option<Side> {
+        let others = match &node.step {
+            Step::Limit(at) => {
+                let values = self.program.limits[*at].values.iter().skip(1);
+                values.map(|value| (near(*value), *value)).collect()
+            }
+            _ => Vec::new(),
+        };
+        Some(Side {
+            number: self.number(rule, node)?,
+            leaf: self.leaf(node),
+            others,
+        })
+    }
+
+    fn leaf(&self, node: &Node) -> Option<Leaf> {
+        match &node.step {
+            Step::Constant(value, _) => Some(Leaf::Known(*value)),
+            Step::Limit(at) => {
+                let values = &self.program.limits[*at].values;
+                values.first().map(|value| Leaf::Known(*value))
+            }
+            Step::Fact(of, fact) => Some(Leaf::Fact(*of, *fact, node.gives)),
+            Step::Define(_, body) => self.leaf(body),
+            _ => None,
+        }
+    }
+
+    fn has_range(&self, gives: Type) -> bool {
+        match gives {
+            Type::Label(scale) => self.vocabulary.scale(scale).ordered,
+            Type::Quantity(_)
+            | Type::Slope
+            | Type::Point(_)
+            | Type::YesNo
+            | Type::Text
+            | Type::Reference => true,
+        }
+    }
+}
+
+fn is_number(gives: Type) -> bool {
+    match gives {
+        Type::Quantity(_) | Type::Slope | Type::Point(_) => true,
+        Type::YesNo | Type::Text | Type::Reference | Type::Label(_) => false,
+    }
+}
+
+fn near(value: code::Value) -> Near {
+    match value {
+        code::Value::Number(interval) => Near::around(interval),
+        code::Value::Label(place) => Near::exactly(place),
+    }
+}

@@ -1,0 +1,223 @@
+//! Verdicts and margins without a word: what an archive is sifted by.
+//!
+//! Each rule is walked with floats that enclose the exact intervals. What they decide is decided;
+//! where they touch, the exact values of the two sides are compared; and where that is not enough
+//! the whole rule is judged exactly. So a verdict is always the exact one, and only margins are
+//! near: whoever tells of a ruling judges its rule exactly.
+
+mod code;
+mod floats;
+mod walk;
+
+pub use floats::Floats;
+
+use super::value::MOST_BOUND;
+use super::{Judge, Judgement};
+use crate::check::typed::Decision;
+use crate::finding::Verdict;
+use crate::program::Program;
+use crate::program::code::Rule;
+use crate::quantity::Near;
+use crate::record::facts::{Record, THE_SITE, ThingRef};
+use crate::survey::{Mode, Survey};
+use crate::vocabulary::Vocabulary;
+
+use code::{QuickRule, Turning};
+use walk::QuickWalk;
+
+/// The things that `each` and quantifiers bound, the outermost first.
+#[derive(Debug, Clone, Copy)]
+pub struct Subject {
+    things: [ThingRef; MOST_BOUND],
+    depth: u8,
+}
+
+impl Default for Subject {
+    fn default() -> Self {
+        Subject {
+            things: [THE_SITE; MOST_BOUND],
+            depth: 0,
+        }
+    }
+}
+
+impl Subject {
+    /// The things, the outermost first.
+    pub fn things(&self) -> &[ThingRef] {
+        &self.things[..usize::from(self.depth)]
+    }
+
+    fn at(&self, place: usize) -> ThingRef {
+        self.things[place]
+    }
+
+    fn push(&mut self, thing: ThingRef) {
+        // What a rule binds is bounded where it is checked.
+        self.things[usize::from(self.depth)] = thing;
+        self.depth += 1;
+    }
+
+    fn pop(&mut self) {
+        self.depth -= 1;
+    }
+
+    fn of(things: &[ThingRef]) -> Subject {
+        let mut subject = Subject::default();
+        for thing in things {
+            subject.push(*thing);
+        }
+        subject
+    }
+}
+
+/// What one rule says of one subject, in the fewest bytes.
+#[derive(Debug, Clone, Copy)]
+pub struct Ruling {
+    /// The rule, by its place in the program.
+    pub rule: u32,
+    /// Of what.
+    pub subject: Subject,
+    /// With tolerances as guard.
+    pub banded: Verdict,
+    /// Without them.
+    pub as_read: Verdict,
+    told: Option<(Near, Near)>,
+}
+
+impl Ruling {
+    /// The verdict that decides.
+    pub fn verdict(&self, program: &Program) -> Verdict {
+        match program.rules[self.rule as usize].decision {
+            Decision::Banded => self.banded,
+            Decision::AsRead => self.as_read,
+        }
+    }
+
+    /// The least margin that the record allows, to within the rounding of floats, in the canonical
+    /// unit; none where the comparison has none.
+    pub fn margin(&self) -> Option<f64> {
+        let (margin, _) = self.told?;
+        margin.lower().is_finite().then_some(margin.lower())
+    }
+
+    /// That margin as a share of the greatest limit that may be meant; none without both.
+    pub fn share(&self) -> Option<f64> {
+        let (_, limit) = self.told?;
+        let limit = limit.lower().abs().max(limit.upper().abs());
+        let share = self.margin()? / limit;
+        (limit.is_finite() && limit > 0.0).then_some(share)
+    }
+
+    fn of(rule: u32, judgement: &Judgement<'_>) -> Ruling {
+        let told = judgement.reported.and_then(|reported| {
+            let limit = reported.limit(judgement.rule);
+            Some((Near::around(reported.margin?), Near::around(limit.number())))
+        });
+        Ruling {
+            rule,
+            subject: Subject::of(&judgement.subject),
+            banded: judgement.banded,
+            as_read: judgement.as_read,
+            told,
+        }
+    }
+}
+
+/// The rules of a program, ready for floats.
+#[derive(Debug)]
+pub struct Quick {
+    /// In the program's order; none for what is judged exactly only.
+    rules: Vec<Option<QuickRule>>,
+}
+
+impl Quick {
+    /// Of a program.
+    pub fn of(program: &Program, vocabulary: &Vocabulary) -> Quick {
+        let turning = Turning {
+            program,
+            vocabulary,
+        };
+        let rules = program.rules.iter().map(|rule| turning.rule(rule));
+        Quick {
+            rules: rules.collect(),
+        }
+    }
+
+    /// How many rules are walked with floats.
+    pub fn count(&self) -> usize {
+        self.rules.iter().flatten().count()
+    }
+
+    /// Judges a record by the program it was made of, in the program's order. The rulings take the
+    /// place of what stands in `rulings`.
+    pub fn rule_on(
+        &self,
+        program: &Program,
+        vocabulary: &Vocabulary,
+        survey: &Survey,
+        record: &Record,
+        floats: &Floats,
+        rulings: &mut Vec<Ruling>,
+    ) {
+        rulings.clear();
+        let mut walk = QuickWalk {
+            record,
+            floats,
+            mode: Mode::Banded,
+            bound: Subject::default(),
+            doubts: false,
+            close: false,
+        };
+        let mut exact = None;
+        for (number, (rule, quick)) in (0..).zip(program.rules.iter().zip(&self.rules)) {
+            if let Some(quick) = quick
+                && both_ways(&mut walk, number, (rule, quick), rulings)
+            {
+                continue;
+            }
+            let exact =
+                exact.get_or_insert_with(|| Judge::new(program, vocabulary, survey, record));
+            let judgements = exact.rule(rule);
+            rulings.extend(judgements.iter().map(|one| Ruling::of(number, one)));
+        }
+    }
+}
+
+/// Walks a rule with tolerances and, where that may differ, without; whether no doubt is left.
+/// What was said in doubt is taken back.
+fn both_ways(
+    walk: &mut QuickWalk<'_>,
+    number: u32,
+    (rule, quick): (&Rule, &QuickRule),
+    rulings: &mut Vec<Ruling>,
+) -> bool {
+    let before = rulings.len();
+    walk.mode = Mode::Banded;
+    walk.rule(number, quick, rulings);
+    if walk.doubts {
+        rulings.truncate(before);
+        return false;
+    }
+    // What is told is told of the way that decides.
+    let is_as_read = rule.decision == Decision::AsRead;
+    let is_open = |ruling: &Ruling| ruling.banded.is_undecided();
+    let may_differ = walk.close || is_as_read;
+    let differs = may_differ && rulings[before..].iter().any(is_open);
+    if !differs && !walk.record.has_several {
+        return true;
+    }
+    let middle = rulings.len();
+    walk.mode = Mode::AsRead;
+    walk.rule(number, quick, rulings);
+    let (guarded, plain) = rulings[before..].split_at_mut(middle - before);
+    let mut is_sure = !walk.doubts && guarded.len() == plain.len();
+    for (one, other) in guarded.iter_mut().zip(plain) {
+        is_sure &= one.subject.things() == other.subject.things();
+        one.as_read = other.banded;
+        if is_as_read {
+            one.told = other.told;
+        }
+    }
+    rulings.truncate(if is_sure { middle } else { before });
+    is_sure
+}

@@ -1,0 +1,54 @@
+//! What is judged with floats, held against what is judged exactly.
+
+use groundrule::judge::{self, Floats, Judged, Ruling};
+use groundrule::library::Opened;
+
+/// How many rulings of a judged record are those of its judgements, rule by rule and subject by
+/// subject.
+///
+/// # Panics
+///
+/// Where one is not.
+pub fn rulings_are_the_judgements(opened: &Opened, judged: &Judged) -> usize {
+    let (program, record) = (&judged.chosen.program, &judged.record);
+    let vocabulary = &opened.library.vocabulary;
+    let judgements = judge::judge(program, vocabulary, &opened.survey, record);
+    let mut rulings: Vec<Ruling> = Vec::new();
+    judged.chosen.quick.rule_on(
+        program,
+        vocabulary,
+        &opened.survey,
+        record,
+        &Floats::of(record),
+        &mut rulings,
+    );
+    assert_eq!(rulings.len(), judgements.len());
+    for (ruling, judgement) in rulings.iter().zip(&judgements) {
+        let rule = &program.rules[ruling.rule as usize];
+        let id = &opened.library.rules[rule.rule.index()].id;
+        assert!(std::ptr::eq(rule, judgement.rule), "{id}");
+        assert_eq!(ruling.subject.things(), judgement.subject, "{id}");
+        assert_eq!(
+            (ruling.banded, ruling.as_read),
+            (judgement.banded, judgement.as_read),
+            "{id} of {:?}",
+            judgement.subject
+        );
+        assert_eq!(ruling.verdict(program), judgement.verdict(), "{id}");
+        let (exact, near) = (judgement.margin(), ruling.margin());
+        let is_near = match (exact, near) {
+            (None, None) => true,
+            (Some(exact), Some(near)) => (exact - near).abs() <= 1e-9 * size(exact, ruling),
+            (Some(_), None) | (None, Some(_)) => false,
+        };
+        assert!(is_near, "{id}: the margin is {exact:?}, and near {near:?}");
+    }
+    rulings.len()
+}
+
+/// What a margin is a difference of: it is as near as floats of that size are.
+fn size(margin: f64, ruling: &Ruling) -> f64 {
+    let share = ruling.share().filter(|share| *share != 0.0);
+    let limit = ruling.margin().zip(share).map(|(near, share)| near / share);
+    limit.unwrap_or_default().abs().max(margin.abs())
+}
