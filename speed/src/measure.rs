@@ -1,0 +1,48 @@
+//! Time, taken side by side: all contestants in turn, round after round, and of each the least.
+
+use std::time::{Duration, Instant};
+
+/// Somebody who does the same work as the others.
+pub struct Contestant<'a> {
+    /// What the table calls it.
+    pub name: String,
+    /// Does all the work once, and tells how long it took.
+    work: Box<dyn FnMut() -> Duration + 'a>,
+    /// The least time that it took.
+    pub least: Duration,
+}
+
+impl<'a> Contestant<'a> {
+    /// A contestant who has not run.
+    pub fn new(name: impl Into<String>, mut work: impl FnMut() + 'a) -> Self {
+        Contestant::timed(name, move || {
+            let start = Instant::now();
+            work();
+            start.elapsed()
+        })
+    }
+
+    /// One who takes the time himself, since part of the work doesn't count.
+    pub fn timed(name: impl Into<String>, work: impl FnMut() -> Duration + 'a) -> Self {
+        Contestant {
+            name: name.into(),
+            work: Box::new(work),
+            least: Duration::MAX,
+        }
+    }
+}
+
+/// Lets all of them run in turn, so that a busy moment of the machine meets all alike.
+pub fn race(rounds: usize, contestants: &mut [Contestant<'_>]) {
+    for _ in 0..rounds {
+        for contestant in &mut *contestants {
+            let taken = (contestant.work)();
+            contestant.least = contestant.least.min(taken);
+        }
+    }
+}
+
+/// How many times as long the one took as the other.
+pub fn times(slow: Duration, quick: Duration) -> f64 {
+    slow.as_secs_f64() / quick.as_secs_f64()
+}

@@ -1,0 +1,56 @@
+//! From a YAML record to answers, beside other readers that only fill a plain struct.
+
+use std::hint::black_box;
+
+use groundrule::library::Opened;
+
+use crate::archive::Lot;
+use crate::block::block;
+use crate::crew;
+use crate::measure::{Contestant, race};
+use crate::ours;
+use crate::table::{Bound, Line};
+
+const ROUNDS: usize = 15;
+
+/// Races the readers and tells what came of it.
+pub fn yaml(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
+    let whole = lots.iter().filter(|lot| !lot.broken);
+    let texts: Vec<String> = whole.map(|lot| block(&lot.written)).collect();
+    let first = texts.iter().find_map(|text| ours::read(opened, text));
+    let program = ours::program(opened, &first.expect("a record can be read"));
+    let mut contestants = [
+        Contestant::new("groundrule, to judgements", || {
+            for text in &texts {
+                if let Some(record) = ours::read(opened, black_box(text)) {
+                    black_box(ours::judge(opened, &program, &record));
+                }
+            }
+        }),
+        Contestant::new("groundrule, reading alone", || {
+            for text in &texts {
+                black_box(ours::read(opened, black_box(text)));
+            }
+        }),
+        Contestant::new("serde_yaml into a plain struct", || {
+            for text in &texts {
+                let read: Result<crew::Record<'_>, _> = serde_yaml::from_str(black_box(text));
+                black_box(read.is_ok());
+            }
+        }),
+        Contestant::new("serde-saphyr into a plain struct", || {
+            for text in &texts {
+                let read: Result<crew::Record<'_>, _> = serde_saphyr::from_str(black_box(text));
+                black_box(read.is_ok());
+            }
+        }),
+    ];
+    race(ROUNDS, &mut contestants);
+    let [ours, reading, serde, saphyr] = &contestants;
+    vec![
+        Line::own(ours, texts.len(), "with positions"),
+        Line::own(reading, texts.len(), ""),
+        Line::beside(serde, texts.len(), ours, Some(Bound::AtMost(1.0))),
+        Line::beside(saphyr, texts.len(), ours, None),
+    ]
+}

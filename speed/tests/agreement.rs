@@ -1,0 +1,61 @@
+//! That what is measured is the same work: all engines agree, and no predicate is idle.
+
+use groundrule_speed::agree::agree;
+use groundrule_speed::answer::{Answer, PREDICATES};
+use groundrule_speed::archive::{Archive, Lot};
+use groundrule_speed::ours;
+
+/// Not the seed of the measured archive.
+fn lots(count: usize) -> Vec<Lot> {
+    Archive::new(7).take(count).collect()
+}
+
+#[test]
+fn all_engines_agree_on_every_predicate_of_every_record() {
+    let opened = ours::library();
+    let answers = agree(&opened, &lots(500));
+    let answers = answers.unwrap_or_else(|disagreement| panic!("{disagreement}"));
+    assert!(answers.len() > 490, "all but the broken lines are answered");
+}
+
+#[test]
+fn each_predicate_is_met_falls_short_and_is_undecided_somewhere() {
+    let opened = ours::library();
+    let answers = agree(&opened, &lots(500));
+    let answers = answers.unwrap_or_else(|disagreement| panic!("{disagreement}"));
+    for (place, predicate) in PREDICATES.iter().enumerate() {
+        for wanted in [Answer::Met, Answer::Undecided, Answer::Short] {
+            let is_there = answers.iter().any(|answers| answers[place] == wanted);
+            assert!(is_there, "{predicate} is {wanted:?} of no record");
+        }
+    }
+}
+
+#[test]
+fn a_wrong_answer_is_told_with_its_engine_and_predicate() {
+    let opened = ours::library();
+    let mut lots = lots(3);
+    // The record as crews write it and the one in base units now differ.
+    lots[1].base["site"]["largest_stone"] = 76_201.into();
+    lots[1].written["site"]["largest_stone"] = "3 in".into();
+    let disagreement = agree(&opened, &lots).expect_err("they differ");
+    assert_eq!(disagreement.engine, "groundrule");
+    assert_eq!(disagreement.predicate, Some("plain.stone"));
+}
+
+#[test]
+fn an_archive_is_that_of_its_seed() {
+    let lines = |seed| Archive::new(seed).take(50).map(|lot| lot.line());
+    assert!(lines(7).eq(lines(7)));
+    assert!(!lines(7).eq(lines(8)));
+}
+
+#[test]
+fn records_are_of_the_promised_size_and_few_are_broken() {
+    let lots = lots(4000);
+    let bytes: usize = lots.iter().map(|lot| lot.line().len()).sum();
+    let mean = bytes / lots.len();
+    assert!((1800..2000).contains(&mean), "{mean} bytes a record");
+    let broken = lots.iter().filter(|lot| lot.broken).count();
+    assert!((4..=40).contains(&broken), "{broken} of 4000 are broken");
+}
