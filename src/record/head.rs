@@ -7,7 +7,7 @@ use super::facts::{ClaimedVariance, Head, Permit, Plan};
 use super::names;
 use super::read::Parts;
 use super::tolerances::{self, Tolerances};
-use super::yaml::{Entry, Node, NodeKind};
+use super::tree::{Entry, Node, NodeKind};
 use crate::quantity::{Dimension, Rational, date};
 use crate::source::{Span, Spanned};
 use crate::vocabulary::{HoldId, PermitId, Type, Vocabulary};
@@ -125,7 +125,7 @@ pub(super) fn day(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Spa
 struct Reader<'a> {
     vocabulary: &'a Vocabulary,
     overrides: &'a Overrides,
-    entries: &'a [&'a Entry],
+    entries: &'a [&'a Entry<'a>],
     /// Where the head begins.
     at: Span,
     mistakes: &'a mut Mistakes,
@@ -172,7 +172,7 @@ impl<'a> Reader<'a> {
     }
 
     fn known(&mut self, entry: &Entry, keys: &[&str], owner: &str) -> bool {
-        let key = entry.key.value.as_str();
+        let key = &*entry.key.value;
         let is_known = keys.contains(&key);
         if !is_known {
             let error = RecordError::UnknownKey {
@@ -187,7 +187,7 @@ impl<'a> Reader<'a> {
     }
 
     /// What stands behind a key, if anything does.
-    fn entry(&self, key: &str) -> Option<&'a Node> {
+    fn entry(&self, key: &str) -> Option<&'a Node<'a>> {
         let entry = self.entries.iter().find(|entry| entry.key.value == key)?;
         (!entry.value.is_empty()).then_some(&entry.value)
     }
@@ -338,7 +338,7 @@ impl<'a> Reader<'a> {
         let mend = "write a line for each kind, such as `plumbing: { issued: 2026-03-02 }`";
         let mut permits = Vec::new();
         for entry in self.mapping("permits", node, mend) {
-            let key = entry.key.value.as_str();
+            let key = &*entry.key.value;
             let kind = self.vocabulary.permit(key);
             match kind {
                 Some(kind) => permits.push(self.permit(kind, entry)),
@@ -371,7 +371,7 @@ impl<'a> Reader<'a> {
         };
         let mend = "write `{ number: …, issued: 2026-03-02 }`";
         for part in self.mapping(&entry.key.value, &entry.value, mend) {
-            let key = part.key.value.as_str();
+            let key = &*part.key.value;
             match key {
                 "number" => permit.number = self.text(key, &part.value),
                 "applied" => permit.applied = day(key, &part.value, self.mistakes),
@@ -386,7 +386,7 @@ impl<'a> Reader<'a> {
         permit
     }
 
-    fn mapping<'n>(&mut self, key: &str, node: &'n Node, mend: &str) -> &'n [Entry] {
+    fn mapping<'n>(&mut self, key: &str, node: &'n Node<'n>, mend: &str) -> &'n [Entry<'n>] {
         match &node.kind {
             NodeKind::Mapping(entries) => entries,
             NodeKind::Empty | NodeKind::Unreadable => &[],
@@ -421,7 +421,7 @@ impl<'a> Reader<'a> {
         let mut has_date = false;
         if let Some(node) = node {
             for part in self.mapping("recorded", node, "write `{ by: …, date: 2026-04-18 }`") {
-                let key = part.key.value.as_str();
+                let key = &*part.key.value;
                 match key {
                     "by" => by = self.text(key, &part.value),
                     "role" => role = self.text(key, &part.value),

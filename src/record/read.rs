@@ -9,7 +9,8 @@ use super::facts::{List, Record, Slot, THE_SITE, TextId, Thing, ThingRef};
 use super::head::{self, HEAD_KEYS, HeadOf, Overrides};
 use super::names;
 use super::tolerances::{Tolerances, type_key};
-use super::yaml::{self, Entry, MOST_VALUES, Node, NodeKind};
+use super::tree::{Entry, Node, NodeKind};
+use super::yaml::{self, MOST_VALUES};
 use crate::quantity::Rational;
 use crate::source::{Located, SourceId, Sources, Span};
 use crate::vocabulary::{self, FactId, ListId, Member, PointKind, SITE, ThingId, Type, Vocabulary};
@@ -72,7 +73,7 @@ fn assemble_tree(
     };
     let (head, facts): (Vec<&Entry>, Vec<&Entry>) = entries
         .iter()
-        .partition(|entry| HEAD_KEYS.contains(&entry.key.value.as_str()));
+        .partition(|entry| HEAD_KEYS.contains(&&*entry.key.value));
     let parts = Parts {
         head,
         facts,
@@ -117,8 +118,8 @@ pub fn read_fragment(
 
 /// A text taken apart at its top.
 pub(super) struct Parts<'n> {
-    pub(super) head: Vec<&'n Entry>,
-    facts: Vec<&'n Entry>,
+    pub(super) head: Vec<&'n Entry<'n>>,
+    facts: Vec<&'n Entry<'n>>,
     /// Where the head begins.
     pub(super) at: Span,
     pub(super) of: HeadOf,
@@ -165,7 +166,7 @@ fn not_a_record(root: &Node) -> RecordError {
     }
 }
 
-fn mapping<'n>(node: &'n Node, expected: &str, mistakes: &mut Mistakes) -> &'n [Entry] {
+fn mapping<'n>(node: &'n Node<'n>, expected: &str, mistakes: &mut Mistakes) -> &'n [Entry<'n>] {
     match &node.kind {
         NodeKind::Mapping(entries) => entries,
         NodeKind::Empty | NodeKind::Unreadable => &[],
@@ -291,7 +292,7 @@ impl<'v> Reader<'v> {
         if key == "id" && !matches!(holds, Holds::Lists) {
             return self.id(this, entry);
         }
-        match (declared.members.get(key), holds) {
+        match (declared.members.get(&**key), holds) {
             (Some(Member::Fact(fact)), Holds::Facts | Holds::Both) => {
                 self.fact(this, *fact, &entry.value);
             }

@@ -5,7 +5,7 @@ use super::facts::{How, Provenance, Reading, Slot, State, Value};
 use super::head;
 use super::names;
 use super::read::Reader;
-use super::yaml::{Entry, Node, NodeKind};
+use super::tree::{Entry, Node, NodeKind};
 use crate::language::syntax::Origin;
 use crate::quantity::{Interval, Rational};
 use crate::vocabulary::Fact;
@@ -129,7 +129,7 @@ impl Reader<'_> {
     fn provenance(&mut self, entries: &[Entry]) -> Provenance {
         let mut provenance = Provenance::default();
         for entry in entries {
-            let key = entry.key.value.as_str();
+            let key = &*entry.key.value;
             match key {
                 "reads" => {}
                 "how" => provenance.how = self.how(&entry.value),
@@ -172,7 +172,7 @@ impl Reader<'_> {
     fn unknown_part(&mut self, entry: &Entry) {
         let key = &entry.key.value;
         let error = RecordError::UnknownKey {
-            key: key.clone(),
+            key: key.to_string(),
             owner: "the long form of a reading".into(),
             mend: names::suggest(key, READING_KEYS.into_iter()),
             at: entry.key.span,

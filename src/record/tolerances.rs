@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use super::error::{Mistakes, RecordError};
 use super::names;
+use super::tree::{Entry, Node, NodeKind};
 use super::value::{self, Field};
-use super::yaml::{Entry, Node, NodeKind};
 use crate::quantity::{Dimension, Rational};
 use crate::source::Span;
 use crate::vocabulary::{PointKind, Type};
@@ -114,7 +114,7 @@ fn read_types(entries: &[Entry], span: Span, mistakes: &mut Mistakes) -> Toleran
         span: Some(span),
     };
     for entry in entries {
-        let key = entry.key.value.as_str();
+        let key = &*entry.key.value;
         if key == "others" {
             read_others(&entry.value, mistakes);
             tolerances.others = Others::Exact;

@@ -4,7 +4,7 @@ use super::error::RecordError;
 use super::facts::Value;
 use super::names;
 use super::read::Reader;
-use super::yaml::{Scalar, Style};
+use super::tree::{Scalar, Style};
 use crate::language::syntax::Origin;
 use crate::quantity::parse::{self, Place};
 use crate::quantity::{Dimension, Interval, QuantityError, Rational, Unit, Written, date};
@@ -130,7 +130,7 @@ impl Reader<'_> {
 
     fn date(&mut self, fact: &Fact, scalar: &Scalar, at: Span) -> Result<ValueRead, RecordError> {
         let Some(seconds) = date::parse(scalar.text.trim()) else {
-            let found = scalar.text.clone();
+            let found = scalar.text.to_string();
             return Err(RecordError::Date { found, at });
         };
         Ok(ValueRead {
@@ -157,7 +157,7 @@ impl Reader<'_> {
             ),
         };
         Err(RecordError::UnknownLabel {
-            found: scalar.text.clone(),
+            found: scalar.text.to_string(),
             scale: scale.name.clone(),
             mend,
             at,
@@ -179,7 +179,7 @@ impl Reader<'_> {
 }
 
 fn yes_or_no(fact: &Fact, scalar: &Scalar, at: Span) -> Result<Value, RecordError> {
-    match scalar.text.as_str() {
+    match &*scalar.text {
         "yes" => Ok(Value::Truth(true)),
         "no" => Ok(Value::Truth(false)),
         found => Err(RecordError::YesOrNo {
@@ -197,7 +197,7 @@ pub(super) fn quantity(
     at: Span,
 ) -> Result<Written, RecordError> {
     if field.kind == Type::Slope && is_ratio(&scalar.text) {
-        let found = scalar.text.clone();
+        let found = scalar.text.to_string();
         return Err(RecordError::SlopeAsRatio { found, at });
     }
     let written =
