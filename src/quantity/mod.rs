@@ -11,6 +11,7 @@ mod interval;
 mod number;
 pub mod parse;
 pub mod print;
+mod quick;
 mod unit;
 
 pub use dimension::Dimension;
@@ -20,7 +21,7 @@ pub use interval::{
 };
 pub use number::Rational;
 pub use parse::{Place, QuantityError, Written};
-pub use unit::{Unit, UnknownUnit};
+pub use unit::{Definition, Unit, UnknownUnit};
 
 #[cfg(test)]
 mod tests;

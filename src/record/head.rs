@@ -87,7 +87,11 @@ pub(super) fn read(
 }
 
 /// A text with something in it; a number or a date counts as the text that was written.
-pub(super) fn text(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Spanned<String>> {
+pub(super) fn text<'n>(
+    key: &str,
+    node: &'n Node,
+    mistakes: &mut Mistakes,
+) -> Option<Spanned<&'n str>> {
     let at = node.span;
     match &node.kind {
         NodeKind::Scalar(scalar) if scalar.text.trim().is_empty() => {
@@ -95,7 +99,7 @@ pub(super) fn text(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Sp
             mistakes.add(at, RecordError::EmptyText { key, at });
             None
         }
-        NodeKind::Scalar(scalar) => Some(Spanned::new(scalar.text.trim().to_owned(), at)),
+        NodeKind::Scalar(scalar) => Some(Spanned::new(scalar.text.trim(), at)),
         NodeKind::Sequence(_) | NodeKind::Mapping(_) => {
             let error = RecordError::Shape {
                 found: node.called(),
@@ -114,9 +118,9 @@ pub(super) fn text(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Sp
 pub(super) fn day(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Spanned<Rational>> {
     let written = text(key, node, mistakes)?;
     let at = written.span;
-    let seconds = date::parse(&written.value);
+    let seconds = date::parse(written.value);
     if seconds.is_none() {
-        let found = written.value;
+        let found = written.value.to_owned();
         mistakes.add(at, RecordError::Date { found, at });
     }
     Some(Spanned::new(seconds?, at))
@@ -193,7 +197,8 @@ impl<'a> Reader<'a> {
     }
 
     fn text(&mut self, key: &str, node: &Node) -> Option<Spanned<String>> {
-        text(key, node, self.mistakes)
+        let text = text(key, node, self.mistakes)?;
+        Some(Spanned::new(text.value.to_owned(), text.span))
     }
 
     fn missing(&mut self, key: &'static str, meaning: &'static str, example: impl Into<String>) {
@@ -225,12 +230,12 @@ impl<'a> Reader<'a> {
             self.missing("record", "the format of the file", "record: 1");
             return None;
         };
-        let found = self.text("record", node)?;
+        let found = text("record", node, self.mistakes)?;
         if found.value == "1" {
             return Some(());
         }
         let at = found.span;
-        let found = found.value;
+        let found = found.value.to_owned();
         self.mistakes.add(at, RecordError::Format { found, at });
         None
     }
@@ -466,14 +471,14 @@ impl<'a> Reader<'a> {
     }
 
     fn written_stage(&mut self, node: &Node) -> Option<Spanned<HoldId>> {
-        let name = self.text("stage", node)?;
+        let name = text("stage", node, self.mistakes)?;
         let at = name.span;
-        let hold = self.vocabulary.hold(&name.value);
+        let hold = self.vocabulary.hold(name.value);
         if hold.is_none() {
             let known = self.vocabulary.holds.iter();
             let error = RecordError::UnknownName {
-                mend: names::suggest(&name.value, known.map(|hold| hold.name.as_str())),
-                name: name.value,
+                mend: names::suggest(name.value, known.map(|hold| hold.name.as_str())),
+                name: name.value.to_owned(),
                 what: "a hold point",
                 at,
             };

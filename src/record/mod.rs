@@ -12,6 +12,7 @@ mod names;
 pub mod plan;
 mod read;
 mod reading;
+pub mod slots;
 pub mod table;
 mod tolerances;
 pub mod tree;

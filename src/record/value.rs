@@ -213,7 +213,7 @@ pub(super) fn quantity(
         return Ok(written);
     }
     if written.is_bare_number {
-        return Err(bare_number(field, &written, at));
+        return Err(bare_number(field, scalar.text.trim(), at));
     }
     Err(RecordError::Dimension {
         key: field.key.into(),
@@ -243,10 +243,9 @@ fn is_number(written: &Written) -> bool {
     written.dimension.is_number() && written.unit.as_ref().is_none_or(is_share)
 }
 
-fn bare_number(field: Field<'_>, written: &Written, at: Span) -> RecordError {
+fn bare_number(field: Field<'_>, text: &str, at: Span) -> RecordError {
     let unit = unit_name(field);
-    let with_units: Vec<_> = written
-        .text
+    let with_units: Vec<_> = text
         .replace("+/-", "±")
         .split('±')
         .map(|number| format!("{} {unit}", number.trim()))
@@ -254,7 +253,7 @@ fn bare_number(field: Field<'_>, written: &Written, at: Span) -> RecordError {
     RecordError::BareNumber {
         key: field.key.into(),
         kind: with_article(field.kind),
-        number: written.text.clone(),
+        number: text.to_owned(),
         example: with_units.join(" ± "),
         at,
     }
