@@ -10,7 +10,8 @@ use groundrule::library::{Opened, embedded, open};
 use groundrule::record::Overrides;
 use groundrule::record::error::Mistakes;
 use groundrule::record::table::{self, Rows, SheetError};
-use groundrule::record::yaml::{self, Node, NodeKind};
+use groundrule::record::tree::{Node, NodeKind};
+use groundrule::record::yaml;
 use groundrule::screen::{
     Content, Gist, Screened, Screening, SheetText, Submitted, Summary, SummarySetting,
 };
@@ -80,16 +81,16 @@ impl Apart {
         for entry in node.entries().expect("a mapping") {
             let key = &entry.key.value;
             let path = match path {
-                "" => key.clone(),
+                "" => key.to_string(),
                 path => format!("{path}.{key}"),
             };
             let is_shared = SHARED.contains(&path.as_str());
             match &entry.value.kind {
                 NodeKind::Scalar(scalar) if !is_shared => {
-                    self.columns.push((path, scalar.text.clone()));
+                    self.columns.push((path, scalar.text.to_string()));
                 }
                 NodeKind::Mapping(_) if !is_shared && entry.value.get("reads").is_none() => {
-                    left.insert(key.clone(), self.mapping(&path, &entry.value));
+                    left.insert(key.to_string(), self.mapping(&path, &entry.value));
                 }
                 NodeKind::Sequence(elements) if !is_shared && is_list_of_things(elements) => {
                     let elements = elements.iter().enumerate();
@@ -98,10 +99,10 @@ impl Apart {
                         None => whole(element),
                     });
                     let things: Vec<Value> = things.collect();
-                    left.insert(key.clone(), json!(things));
+                    left.insert(key.to_string(), json!(things));
                 }
                 _ => {
-                    left.insert(key.clone(), whole(&entry.value));
+                    left.insert(key.to_string(), whole(&entry.value));
                 }
             }
         }
@@ -124,7 +125,7 @@ fn whole(node: &Node) -> Value {
             let pairs = entries.iter();
             json!(
                 pairs
-                    .map(|entry| (entry.key.value.clone(), whole(&entry.value)))
+                    .map(|entry| (entry.key.value.to_string(), whole(&entry.value)))
                     .collect::<Map<_, _>>()
             )
         }

@@ -10,7 +10,8 @@ use groundrule::judge::{self, Judged};
 use groundrule::layers;
 use groundrule::library::{Opened, embedded, open};
 use groundrule::record::error::Mistakes;
-use groundrule::record::yaml::{self, Node, NodeKind};
+use groundrule::record::tree::{Node, NodeKind};
+use groundrule::record::yaml;
 use groundrule::record::{self, Record};
 use groundrule::source::{SourceId, Sources};
 use serde_json::{Map, Value};
@@ -86,7 +87,7 @@ fn blank(path: &Path, text: &str, filled_in: bool) -> (Worksheet, String) {
     (sheet, blank)
 }
 
-fn tree(sources: &Sources, id: SourceId) -> Node {
+fn tree(sources: &Sources, id: SourceId) -> Node<'_> {
     let mut mistakes = Mistakes::default();
     yaml::parse(sources, id, &mut mistakes).expect("the record was read before")
 }
@@ -182,7 +183,7 @@ fn fill(template: &Value, node: &Node, is_head: bool) -> Value {
     match (template, &node.kind) {
         (Value::Object(wanted), NodeKind::Mapping(entries)) => {
             let entries = entries.iter().filter_map(|entry| {
-                let key = &entry.key.value;
+                let key = &*entry.key.value;
                 let value = match wanted.get(key) {
                     Some(inner) if key == "site" || inner.is_array() => {
                         fill(inner, &entry.value, false)
@@ -191,7 +192,7 @@ fn fill(template: &Value, node: &Node, is_head: bool) -> Value {
                     None if key == "id" || (is_head && is_of_the_head(key)) => dumped(&entry.value),
                     None => names_alone(&entry.value)?,
                 };
-                Some((key.clone(), value))
+                Some((key.to_owned(), value))
             });
             Value::Object(entries.collect::<Map<_, _>>())
         }
@@ -225,13 +226,13 @@ fn is_of_the_head(key: &str) -> bool {
 fn dumped(node: &Node) -> Value {
     match &node.kind {
         NodeKind::Empty | NodeKind::Unreadable => Value::Null,
-        NodeKind::Scalar(scalar) => Value::String(scalar.text.clone()),
+        NodeKind::Scalar(scalar) => Value::String(scalar.text.to_string()),
         NodeKind::Sequence(elements) => Value::Array(elements.iter().map(dumped).collect()),
         NodeKind::Mapping(entries) => {
             let entries = entries.iter();
             Value::Object(
                 entries
-                    .map(|entry| (entry.key.value.clone(), dumped(&entry.value)))
+                    .map(|entry| (entry.key.value.to_string(), dumped(&entry.value)))
                     .collect(),
             )
         }

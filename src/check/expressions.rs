@@ -474,7 +474,7 @@ impl Checker {
             thing: known.name.clone(),
             name: member.value.clone(),
             at: member.span,
-            help: nearest(&member.value, known.members.keys().map(String::as_str)),
+            help: nearest(&member.value, known.members.names()),
         }
     }
 

@@ -9,7 +9,7 @@ use std::fmt::Write;
 use super::worksheet::{Asked, Asking, Template, Worksheet};
 use crate::check::typed::Library;
 use crate::quantity::Dimension;
-use crate::record::yaml::{Node, NodeKind};
+use crate::record::tree::{Node, NodeKind};
 use crate::record::{HEAD_KEYS, tolerance_names};
 use crate::vocabulary::{Member, SITE, Thing, ThingId, Type, Vocabulary};
 
@@ -116,7 +116,7 @@ impl Page<'_> {
         self.text.push_str(&format!("# {}\n", worksheet.standing));
         if let Some(root) = recorded {
             for entry in root.entries().unwrap_or_default() {
-                if HEAD_KEYS.contains(&entry.key.value.as_str()) {
+                if HEAD_KEYS.contains(&&*entry.key.value) {
                     self.entry(Margin::HEAD, false, &entry.key.value, &entry.value, "");
                 }
             }
@@ -204,7 +204,7 @@ impl Page<'_> {
         let vocabulary = self.vocabulary;
         let thing = vocabulary.thing(template.thing);
         for entry in recorded.and_then(Node::entries).unwrap_or_default() {
-            let name = &entry.key.value;
+            let name = &*entry.key.value;
             let is_list = matches!(thing.members.get(name), Some(Member::List(_)));
             if !is_list && !entry.value.is_empty() {
                 let comment = match thing.fact_named(name) {

@@ -7,7 +7,7 @@ use super::mutant::{Mutant, Seat};
 use crate::check::typed::PlaceId;
 use crate::library::Opened;
 use crate::quantity::{Rational, date};
-use crate::record::yaml::Entry;
+use crate::record::tree::Entry;
 use crate::source::{SourceId, Sources};
 
 /// A case of the model as a place's own.
@@ -79,7 +79,7 @@ fn entry_text<'a>(sources: &'a Sources, entry: &Entry) -> &'a str {
 fn head(sources: &Sources, file: &CaseFile, instead: &str) -> String {
     let mut text = instead.to_owned();
     for entry in file.root.entries().unwrap_or_default() {
-        let key = entry.key.value.as_str();
+        let key = &*entry.key.value;
         let wanted = match instead.is_empty() {
             true => key != "cases",
             false => key == "head",

@@ -17,7 +17,8 @@ use crate::program::{Program, compile};
 use crate::record::error::Mistakes;
 use crate::record::facts::Record;
 use crate::record::read_fragment;
-use crate::record::yaml::{self, Node};
+use crate::record::tree::Node;
+use crate::record::yaml;
 use crate::source::{Located, SourceId, Sources, Span, Spanned};
 use crate::survey;
 
@@ -57,7 +58,7 @@ pub(super) struct CaseFile {
     /// Its text.
     pub id: SourceId,
     /// Its tree.
-    pub root: Node,
+    pub root: Node<'static>,
     /// Its cases.
     pub cases: Vec<Case>,
 }
@@ -188,7 +189,11 @@ pub(super) fn read_cases(
     if !run.problems.is_empty() {
         return Err(run.problems);
     }
-    Ok(read.map(|cases| CaseFile { id, root, cases }))
+    Ok(read.map(|cases| CaseFile {
+        id,
+        root: root.into_owned(),
+        cases,
+    }))
 }
 
 fn problems<E: miette::Diagnostic + Send + Sync + 'static>(
@@ -251,9 +256,9 @@ impl Run<'_> {
 
     fn known_keys(&mut self, node: &Node, known: &[&str], of: &'static str) {
         for entry in node.entries().unwrap_or_default() {
-            if !known.contains(&entry.key.value.as_str()) {
+            if !known.contains(&&*entry.key.value) {
                 self.tell(CaseError::UnknownKey {
-                    key: entry.key.value.clone(),
+                    key: entry.key.value.to_string(),
                     of,
                     help: nearest(&entry.key.value, known.iter().copied()),
                     at: entry.key.span,
@@ -264,10 +269,10 @@ impl Run<'_> {
 
     fn required<'n>(
         &mut self,
-        node: &'n Node,
+        node: &'n Node<'n>,
         key: &'static str,
         help: &'static str,
-    ) -> Option<&'n Node> {
+    ) -> Option<&'n Node<'n>> {
         let found = node.get(key);
         if found.is_none() {
             let at = Span {
@@ -345,7 +350,7 @@ impl Run<'_> {
         let standing = self.standing(&library, under, &record)?;
         let mut checks = Vec::new();
         for entry in expect.entries().unwrap_or_default() {
-            let Some(rule) = self.rule(&library, under, &entry.key) else {
+            let Some(rule) = self.rule(&library, under, &entry.key.value, entry.key.span) else {
                 continue;
             };
             let Some(expected) = self.verdicts(&entry.value) else {
@@ -406,18 +411,18 @@ impl Run<'_> {
     }
 
     /// The id of a rule: a topic's cases name it alone, a place's with its topic.
-    fn rule(&mut self, library: &Library, under: Under, key: &Spanned<String>) -> Option<String> {
+    fn rule(&mut self, library: &Library, under: Under, key: &str, at: Span) -> Option<String> {
         let id = match under {
             Under::Topic(topic) => {
-                format!("{}.{}", library.topics[topic.index()].name, key.value)
+                format!("{}.{}", library.topics[topic.index()].name, key)
             }
-            Under::Place(_) => key.value.clone(),
+            Under::Place(_) => key.to_owned(),
         };
         if library.rules.iter().any(|rule| rule.id == id) {
             return Some(id);
         }
         let known = library.rules.iter().map(|rule| rule.id.as_str());
-        self.unknown("rule", &id, nearest(&id, known), key.span);
+        self.unknown("rule", &id, nearest(&id, known), at);
         None
     }
 

@@ -93,10 +93,13 @@ impl<'a> Readings<'a> {
     pub fn edited(&self, edits: &[Edit]) -> Record {
         let mut record = self.record.clone();
         for edit in edits {
-            let slot: &mut Slot = &mut record.slots[edit.slot];
-            slot.state = State::Read;
-            slot.banded = edit.value;
-            slot.as_read = edit.value;
+            let slot = Slot {
+                state: State::Read,
+                banded: edit.value,
+                as_read: edit.value,
+                readings: record.slots[edit.slot].readings.clone(),
+            };
+            record.slots.set(edit.slot, slot);
         }
         survey::complete(self.vocabulary, record)
     }

@@ -15,7 +15,7 @@ use crate::finding::Verdict;
 use crate::library::Opened;
 use crate::program::code::{Binding, Clause, Program, Step};
 use crate::record::facts::{Record, THE_SITE, ThingRef};
-use crate::record::yaml::{Entry, Node};
+use crate::record::tree::{Entry, Node};
 use crate::source::{Sources, Span};
 use crate::vocabulary::{FactId, Type};
 
@@ -376,7 +376,7 @@ impl<'a> Search<'a> {
         self.sources.slice(entry.key.span.to(entry.value.span))
     }
 
-    fn node(&self) -> Option<&'a Node> {
+    fn node(&self) -> Option<&'a Node<'a>> {
         let cases = self.base.file.root.get("cases")?.elements()?;
         cases.get(self.base.case.at)
     }

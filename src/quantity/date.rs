@@ -17,9 +17,13 @@ pub fn parse(text: &str) -> Option<Rational> {
     if !well_formed {
         return None;
     }
-    let date: Date = text.parse().ok()?;
-    let span = date - Date::constant(1970, 1, 1);
-    Some(Rational::from_integer(i64::from(span.get_days()) * DAY))
+    let date = Date::new(
+        text[..4].parse().ok()?,
+        text[5..7].parse().ok()?,
+        text[8..].parse().ok()?,
+    );
+    let since = date.ok()?.duration_since(Date::constant(1970, 1, 1));
+    Some(Rational::from_integer(since.as_secs()))
 }
 
 /// The day in which a point in time lies, as `2026-03-19`; the seconds where it is out of reach.

@@ -12,6 +12,7 @@ mod near;
 mod number;
 pub mod parse;
 pub mod print;
+mod quick;
 mod unit;
 
 pub use dimension::Dimension;
@@ -22,7 +23,7 @@ pub use interval::{
 pub use near::Near;
 pub use number::Rational;
 pub use parse::{Place, QuantityError, Written};
-pub use unit::{Unit, UnknownUnit};
+pub use unit::{Definition, Unit, UnknownUnit};
 
 #[cfg(test)]
 mod tests;

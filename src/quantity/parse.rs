@@ -10,6 +10,7 @@
 
 use super::dimension::Dimension;
 use super::number::Rational;
+use super::quick;
 use super::unit::Unit;
 
 /// A stretch of the text that was read, in bytes.
@@ -37,8 +38,6 @@ pub struct Written {
     pub is_slope: bool,
     /// Whether no unit is written.
     pub is_bare_number: bool,
-    /// The text, without blanks around it.
-    pub text: String,
 }
 
 impl Written {
@@ -234,14 +233,23 @@ impl QuantityError {
 }
 
 /// The longest text read, in bytes.
-const LONGEST: usize = 120;
+pub(super) const LONGEST: usize = 120;
 /// The most digits in a row.
 const MOST_DIGITS: usize = 18;
 const FEET: [char; 3] = ['\'', '′', '’'];
 const INCHES: [char; 3] = ['"', '″', '”'];
 
 /// Reads a quantity: `18 1/2 in`, `3'-6 1/2"`, `1/4 in/ft`, `24 in ± 1/4 in`, `-2 ft`, `0.62`.
+#[inline]
 pub fn quantity(text: &str) -> Result<Written, QuantityError> {
+    match quick::quantity(text) {
+        Some(written) => Ok(written),
+        None => any_quantity(text),
+    }
+}
+
+/// Reads a quantity in whichever form it is written, or says what is wrong with it.
+pub(super) fn any_quantity(text: &str) -> Result<Written, QuantityError> {
     let whole = Slice { text, offset: 0 };
     if text.len() > LONGEST {
         return Err(QuantityError::TooLong {
@@ -256,7 +264,7 @@ pub fn quantity(text: &str) -> Result<Written, QuantityError> {
     }
     let Some((before, after)) = split_at_tolerance(whole) else {
         let reading = read(whole)?;
-        return Ok(reading.written(None, whole.text));
+        return Ok(reading.written(None));
     };
     if let Some((first, _)) = split_at_tolerance(after) {
         let place = after.from(first.text.len()).place();
@@ -265,7 +273,7 @@ pub fn quantity(text: &str) -> Result<Written, QuantityError> {
     let reading = read(before)?;
     let tolerance = read(after)?;
     check_tolerance(&reading, before, &tolerance, after)?;
-    Ok(reading.written(Some(tolerance.value), whole.text))
+    Ok(reading.written(Some(tolerance.value)))
 }
 
 /// A part of the text that knows where it stands.
@@ -340,7 +348,7 @@ impl Reading {
             .map_or(Dimension::NUMBER, |unit| unit.dimension)
     }
 
-    fn written(self, tolerance: Option<Rational>, text: &str) -> Written {
+    fn written(self, tolerance: Option<Rational>) -> Written {
         Written {
             nominal: self.value,
             tolerance,
@@ -348,7 +356,6 @@ impl Reading {
             is_slope: self.unit.as_ref().is_some_and(|unit| unit.is_slope),
             is_bare_number: self.unit.is_none(),
             unit: self.unit,
-            text: text.to_owned(),
         }
     }
 }

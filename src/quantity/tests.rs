@@ -8,7 +8,7 @@ use proptest::prelude::*;
 
 use super::parse::quantity;
 use super::print::{show, show_apart, show_interval, show_point};
-use super::*;
+use super::{parse, quick, *};
 use crate::truth::Truth;
 
 fn unit(name: &str) -> Unit {
@@ -66,6 +66,47 @@ fn any_end() -> impl Strategy<Value = End> {
     ]
 }
 
+/// Quantities as they are written, and what is nearly one.
+fn quantity_text() -> impl Strategy<Value = String> {
+    let number = "-?[0-9]{1,4}|[0-9]{1,17}\\.[0-9]{1,9}|[0-9]{1,2}/[0-9]{1,3}|0{0,16}[0-9] [0-9]{1,2}/[0-9]{1,3}";
+    let unit = "( (in|ft|mm|m|psi|%|deg|degF|gpm|in/ft|°F|furlong|ft3))?";
+    let reading = (number, unit, "( [0-9]{1,2}( [0-9]/[0-9])? in)?")
+        .prop_map(|(number, unit, inches)| format!("{number}{unit}{inches}"));
+    let sign = prop_oneof![Just(" ± "), Just(" +/- "), Just("±"), Just(" "), Just("")];
+    let both = (reading.clone(), sign, reading.clone());
+    let whole = prop_oneof![
+        2 => reading,
+        2 => both.prop_map(|(one, sign, other)| format!("{one}{sign}{other}")),
+    ];
+    (whole, any::<prop::sample::Index>(), "[-0-9./: ±½'a-z]{0,1}").prop_map(
+        |(mut text, at, patch)| {
+            let at = at.index(text.len() + 1);
+            if text.is_char_boundary(at) {
+                text.insert_str(at, &patch);
+            }
+            text
+        },
+    )
+}
+
+/// The usual forms are read the quick way, so that the property above says something.
+#[test]
+fn the_usual_forms_are_read_the_quick_way() {
+    for text in [
+        "42 in",
+        "3 1/4 in",
+        "812.40 ft",
+        "2 ft 6 in",
+        "-2 ft",
+        "54 in ± 1/2 in",
+        "3 ft 3 1/2 in +/- 1/4 in",
+        "0.62",
+        "2 %",
+    ] {
+        assert!(quick::quantity(text).is_some(), "{text}");
+    }
+}
+
 /// An interval and one of its values.
 fn interval_with_value() -> impl Strategy<Value = (Interval, BigRational)> {
     let ends = (any_end(), any_end(), 0_u8..5, 0_u32..=8);
@@ -113,6 +154,13 @@ proptest! {
         }
         if let Some(quotient) = left.checked_divide(right) {
             prop_assert_eq!(big(quotient), big(left) / big(right));
+        }
+    }
+
+    #[test]
+    fn the_quick_way_reads_what_the_whole_parser_reads(text in quantity_text()) {
+        if let Some(quick) = quick::quantity(&text) {
+            prop_assert_eq!(Ok(quick), parse::any_quantity(&text), "{}", text);
         }
     }
 
@@ -444,13 +492,7 @@ fn reads_every_form() {
     }
     let reading = quantity("24 in +/- 1/4 in").expect("a reading");
     assert_eq!(reading.tolerance, Some(canonical("1/4 in")));
-    assert_eq!(
-        reading,
-        Written {
-            text: reading.text.clone(),
-            ..quantity("24 in ± 1/4 in").expect("the same")
-        }
-    );
+    assert_eq!(reading, quantity("24 in ± 1/4 in").expect("the same"));
     assert!(quantity("1/4 in/ft").expect("a slope").is_slope);
     assert!(quantity("2 %").expect("a slope").is_slope);
     assert!(!quantity("5 ppm").expect("a number").is_slope);

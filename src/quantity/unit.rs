@@ -3,16 +3,29 @@
 //! Factors are exact. The inch, the gallon (231 cubic inches) and the pound are exact by
 //! definition and standard gravity is 9.80665 m/s², all after NIST SP 811, Appendix B.
 
+use std::borrow::Cow;
+use std::ops::Deref;
 use std::sync::Arc;
 
 use super::dimension::Dimension;
 use super::number::Rational;
 
-/// A unit, simple or a quotient, under the name it is shown by.
+/// A unit, simple or a quotient. It is handed about a good deal, and those of the table weigh
+/// nothing.
+#[derive(Debug, Clone)]
+pub struct Unit(Kept);
+
+#[derive(Debug, Clone)]
+enum Kept {
+    Known(&'static Definition),
+    Made(Arc<Definition>),
+}
+
+/// What a unit is, under the name it is shown by.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Unit {
+pub struct Definition {
     /// As it is written in our texts: `lb/ft3`, `degF`.
-    pub name: Arc<str>,
+    pub name: Cow<'static, str>,
     /// What it measures.
     pub dimension: Dimension,
     /// How many canonical units (m, s, N, A, K, degree of angle) one of it is.
@@ -24,6 +37,26 @@ pub struct Unit {
     pub is_slope: bool,
 }
 
+impl Deref for Unit {
+    type Target = Definition;
+
+    #[inline]
+    fn deref(&self) -> &Definition {
+        match &self.0 {
+            Kept::Known(known) => known,
+            Kept::Made(made) => made,
+        }
+    }
+}
+
+impl PartialEq for Unit {
+    fn eq(&self, other: &Self) -> bool {
+        **self == **other
+    }
+}
+
+impl Eq for Unit {}
+
 /// A text that is no unit of ours.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("`{found}` is not a unit known here")]
@@ -34,18 +67,9 @@ pub struct UnknownUnit {
     pub mend: String,
 }
 
-/// A line of the table.
-struct Known {
-    name: &'static str,
-    dimension: Dimension,
-    factor: Rational,
-    offset: Option<Rational>,
-    is_slope: bool,
-}
-
-const fn known(name: &'static str, dimension: Dimension, above: i128, below: i128) -> Known {
-    Known {
-        name,
+const fn known(name: &'static str, dimension: Dimension, above: i128, below: i128) -> Definition {
+    Definition {
+        name: Cow::Borrowed(name),
         dimension,
         factor: Rational::constant(above, below),
         offset: None,
@@ -53,9 +77,9 @@ const fn known(name: &'static str, dimension: Dimension, above: i128, below: i12
     }
 }
 
-const fn scale(name: &'static str, factor: (i128, i128), zero: (i128, i128)) -> Known {
-    Known {
-        name,
+const fn scale(name: &'static str, factor: (i128, i128), zero: (i128, i128)) -> Definition {
+    Definition {
+        name: Cow::Borrowed(name),
         dimension: Dimension::TEMPERATURE_DIFFERENCE,
         factor: Rational::constant(factor.0, factor.1),
         offset: Some(Rational::constant(zero.0, zero.1)),
@@ -70,7 +94,7 @@ const TERA: i128 = 1_000_000_000_000;
 const GALLON: i128 = 473_176_473;
 const GALLON_PER: i128 = 125_000_000_000;
 
-static KNOWN: [Known; 48] = [
+static KNOWN: [Definition; 48] = [
     known("in", Dimension::LENGTH, 127, 5_000),
     known("ft", Dimension::LENGTH, 381, 1_250),
     known("yd", Dimension::LENGTH, 1_143, 1_250),
@@ -122,9 +146,12 @@ static KNOWN: [Known; 48] = [
     scale("degF", (5, 9), (45_967, 180)),
     scale("degC", (1, 1), (5_463, 20)),
     scale("K", (1, 1), (0, 1)),
-    Known {
+    Definition {
+        name: Cow::Borrowed("%"),
+        dimension: Dimension::NUMBER,
+        factor: Rational::constant(1, 100),
+        offset: None,
         is_slope: true,
-        ..known("%", Dimension::NUMBER, 1, 100)
     },
     known("ppm", Dimension::NUMBER, 1, 1_000_000),
 ];
@@ -283,9 +310,19 @@ impl Unit {
         Err(unknown(text))
     }
 
+    /// A unit of the table.
+    pub(super) fn known(name: &str) -> Option<Unit> {
+        let known = KNOWN.iter().find(|known| known.name == name)?;
+        Some(Unit(Kept::Known(known)))
+    }
+
+    fn made(definition: Definition) -> Unit {
+        Unit(Kept::Made(Arc::new(definition)))
+    }
+
     /// The names of the table in its order, then the usual quotients and powers.
     pub fn all() -> impl Iterator<Item = &'static str> {
-        KNOWN.iter().map(|known| known.name).chain(COMPOSED)
+        KNOWN.iter().map(|known| &*known.name).chain(COMPOSED)
     }
 
     /// A number of this unit in canonical units; none where it does not fit.
@@ -316,36 +353,28 @@ fn single(text: &str) -> Option<Unit> {
         .iter()
         .find(|(sign, _)| *sign == text)
         .map_or(text, |(_, name)| name);
-    if let Some(known) = KNOWN.iter().find(|known| known.name == name) {
-        return Some(Unit {
-            name: known.name.into(),
-            dimension: known.dimension,
-            factor: known.factor,
-            offset: known.offset,
-            is_slope: known.is_slope,
-        });
+    if let Some(unit) = Unit::known(name) {
+        return Some(unit);
     }
     let exponent = text
         .chars()
         .last()?
         .to_digit(10)
         .filter(|digit| (2..=4).contains(digit))?;
-    let base = KNOWN
-        .iter()
-        .find(|known| known.name == &text[..text.len() - 1])?;
+    let base = Unit::known(&text[..text.len() - 1])?;
     // A power is taken of what has a size: not of temperatures, or of per cent.
     if base.offset.is_some() || base.dimension.is_number() {
         return None;
     }
-    Some(Unit {
-        name: text.into(),
+    Some(Unit::made(Definition {
+        name: text.to_owned().into(),
         dimension: base
             .dimension
             .power(Rational::from_integer(i64::from(exponent)))?,
         factor: base.factor.checked_power(u64::from(exponent))?,
         offset: None,
         is_slope: false,
-    })
+    }))
 }
 
 /// Units joined by `/` and `·`.
@@ -371,13 +400,13 @@ fn composed(text: &str) -> Option<Unit> {
             }
         }
     }
-    Some(Unit {
-        name: text.into(),
+    Some(Unit::made(Definition {
+        name: text.to_owned().into(),
         dimension,
         factor,
         offset: None,
         is_slope: dimension.is_number() && parts == 2 && lengths == 2,
-    })
+    }))
 }
 
 fn unknown(text: &str) -> UnknownUnit {

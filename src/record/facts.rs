@@ -3,6 +3,9 @@
 //! Things stand in one arena in the order written, parents before children; a thing's slots and
 //! lists are found by adding a fact's or a list's number to the thing's first.
 
+use smallvec::SmallVec;
+
+use super::slots::Slots;
 use crate::quantity::{Interval, Rational, Unit};
 use crate::source::{SourceId, Span, Spanned};
 use crate::vocabulary::{FactId, HoldId, ListId, PermitId, SITE, ThingId, Vocabulary};
@@ -26,7 +29,7 @@ pub struct Record {
     /// All things; the site is the first.
     pub things: Vec<Thing>,
     /// The slots of all things.
-    pub slots: Vec<Slot>,
+    pub slots: Slots,
     /// The lists of all things.
     pub lists: Vec<List>,
     /// The texts and ids.
@@ -177,7 +180,7 @@ pub struct Slot {
     /// As read: without.
     pub as_read: Value,
     /// The readings as written, in order; none where it is absent.
-    pub readings: Vec<Reading>,
+    pub readings: SmallVec<[Reading; 1]>,
 }
 
 impl Slot {
@@ -186,7 +189,7 @@ impl Slot {
         state: State::Absent,
         banded: Value::Nothing,
         as_read: Value::Nothing,
-        readings: Vec::new(),
+        readings: SmallVec::new_const(),
     };
 }
 

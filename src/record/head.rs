@@ -7,7 +7,7 @@ use super::facts::{ClaimedVariance, Head, Permit, Plan};
 use super::names;
 use super::read::Parts;
 use super::tolerances::{self, Tolerances};
-use super::yaml::{Entry, Node, NodeKind};
+use super::tree::{Entry, Node, NodeKind};
 use crate::quantity::{Dimension, Rational, date};
 use crate::source::{Span, Spanned};
 use crate::vocabulary::{HoldId, PermitId, Type, Vocabulary};
@@ -87,7 +87,11 @@ pub(super) fn read(
 }
 
 /// A text with something in it; a number or a date counts as the text that was written.
-pub(super) fn text(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Spanned<String>> {
+pub(super) fn text<'n>(
+    key: &str,
+    node: &'n Node,
+    mistakes: &mut Mistakes,
+) -> Option<Spanned<&'n str>> {
     let at = node.span;
     match &node.kind {
         NodeKind::Scalar(scalar) if scalar.text.trim().is_empty() => {
@@ -95,7 +99,7 @@ pub(super) fn text(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Sp
             mistakes.add(at, RecordError::EmptyText { key, at });
             None
         }
-        NodeKind::Scalar(scalar) => Some(Spanned::new(scalar.text.trim().to_owned(), at)),
+        NodeKind::Scalar(scalar) => Some(Spanned::new(scalar.text.trim(), at)),
         NodeKind::Sequence(_) | NodeKind::Mapping(_) => {
             let error = RecordError::Shape {
                 found: node.called(),
@@ -114,9 +118,9 @@ pub(super) fn text(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Sp
 pub(super) fn day(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Spanned<Rational>> {
     let written = text(key, node, mistakes)?;
     let at = written.span;
-    let seconds = date::parse(&written.value);
+    let seconds = date::parse(written.value);
     if seconds.is_none() {
-        let found = written.value;
+        let found = written.value.to_owned();
         mistakes.add(at, RecordError::Date { found, at });
     }
     Some(Spanned::new(seconds?, at))
@@ -125,7 +129,7 @@ pub(super) fn day(key: &str, node: &Node, mistakes: &mut Mistakes) -> Option<Spa
 struct Reader<'a> {
     vocabulary: &'a Vocabulary,
     overrides: &'a Overrides,
-    entries: &'a [&'a Entry],
+    entries: &'a [&'a Entry<'a>],
     /// Where the head begins.
     at: Span,
     mistakes: &'a mut Mistakes,
@@ -172,7 +176,7 @@ impl<'a> Reader<'a> {
     }
 
     fn known(&mut self, entry: &Entry, keys: &[&str], owner: &str) -> bool {
-        let key = entry.key.value.as_str();
+        let key = &*entry.key.value;
         let is_known = keys.contains(&key);
         if !is_known {
             let error = RecordError::UnknownKey {
@@ -187,13 +191,14 @@ impl<'a> Reader<'a> {
     }
 
     /// What stands behind a key, if anything does.
-    fn entry(&self, key: &str) -> Option<&'a Node> {
+    fn entry(&self, key: &str) -> Option<&'a Node<'a>> {
         let entry = self.entries.iter().find(|entry| entry.key.value == key)?;
         (!entry.value.is_empty()).then_some(&entry.value)
     }
 
     fn text(&mut self, key: &str, node: &Node) -> Option<Spanned<String>> {
-        text(key, node, self.mistakes)
+        let text = text(key, node, self.mistakes)?;
+        Some(Spanned::new(text.value.to_owned(), text.span))
     }
 
     fn missing(&mut self, key: &'static str, meaning: &'static str, example: impl Into<String>) {
@@ -225,12 +230,12 @@ impl<'a> Reader<'a> {
             self.missing("record", "the format of the file", "record: 1");
             return None;
         };
-        let found = self.text("record", node)?;
+        let found = text("record", node, self.mistakes)?;
         if found.value == "1" {
             return Some(());
         }
         let at = found.span;
-        let found = found.value;
+        let found = found.value.to_owned();
         self.mistakes.add(at, RecordError::Format { found, at });
         None
     }
@@ -338,7 +343,7 @@ impl<'a> Reader<'a> {
         let mend = "write a line for each kind, such as `plumbing: { issued: 2026-03-02 }`";
         let mut permits = Vec::new();
         for entry in self.mapping("permits", node, mend) {
-            let key = entry.key.value.as_str();
+            let key = &*entry.key.value;
             let kind = self.vocabulary.permit(key);
             match kind {
                 Some(kind) => permits.push(self.permit(kind, entry)),
@@ -371,7 +376,7 @@ impl<'a> Reader<'a> {
         };
         let mend = "write `{ number: …, issued: 2026-03-02 }`";
         for part in self.mapping(&entry.key.value, &entry.value, mend) {
-            let key = part.key.value.as_str();
+            let key = &*part.key.value;
             match key {
                 "number" => permit.number = self.text(key, &part.value),
                 "applied" => permit.applied = day(key, &part.value, self.mistakes),
@@ -386,7 +391,7 @@ impl<'a> Reader<'a> {
         permit
     }
 
-    fn mapping<'n>(&mut self, key: &str, node: &'n Node, mend: &str) -> &'n [Entry] {
+    fn mapping<'n>(&mut self, key: &str, node: &'n Node<'n>, mend: &str) -> &'n [Entry<'n>] {
         match &node.kind {
             NodeKind::Mapping(entries) => entries,
             NodeKind::Empty | NodeKind::Unreadable => &[],
@@ -421,7 +426,7 @@ impl<'a> Reader<'a> {
         let mut has_date = false;
         if let Some(node) = node {
             for part in self.mapping("recorded", node, "write `{ by: …, date: 2026-04-18 }`") {
-                let key = part.key.value.as_str();
+                let key = &*part.key.value;
                 match key {
                     "by" => by = self.text(key, &part.value),
                     "role" => role = self.text(key, &part.value),
@@ -466,14 +471,14 @@ impl<'a> Reader<'a> {
     }
 
     fn written_stage(&mut self, node: &Node) -> Option<Spanned<HoldId>> {
-        let name = self.text("stage", node)?;
+        let name = text("stage", node, self.mistakes)?;
         let at = name.span;
-        let hold = self.vocabulary.hold(&name.value);
+        let hold = self.vocabulary.hold(name.value);
         if hold.is_none() {
             let known = self.vocabulary.holds.iter();
             let error = RecordError::UnknownName {
-                mend: names::suggest(&name.value, known.map(|hold| hold.name.as_str())),
-                name: name.value,
+                mend: names::suggest(name.value, known.map(|hold| hold.name.as_str())),
+                name: name.value.to_owned(),
                 what: "a hold point",
                 at,
             };

@@ -7,12 +7,15 @@
 pub mod error;
 pub mod facts;
 mod head;
+mod json;
 mod names;
 pub mod plan;
 mod read;
 mod reading;
+pub mod slots;
 pub mod table;
 mod tolerances;
+pub mod tree;
 mod value;
 pub mod yaml;
 

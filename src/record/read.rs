@@ -5,11 +5,13 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::error::{Mistakes, RecordError};
-use super::facts::{List, Record, Slot, THE_SITE, TextId, Thing, ThingRef};
+use super::facts::{List, Record, State, THE_SITE, TextId, Thing, ThingRef};
 use super::head::{self, HEAD_KEYS, HeadOf, Overrides};
 use super::names;
+use super::slots::Slots;
 use super::tolerances::{Tolerances, type_key};
-use super::yaml::{self, Entry, MOST_VALUES, Node, NodeKind};
+use super::tree::{Entry, Node, NodeKind};
+use super::yaml::{self, MOST_VALUES};
 use crate::quantity::Rational;
 use crate::source::{Located, SourceId, Sources, Span};
 use crate::vocabulary::{self, FactId, ListId, Member, PointKind, SITE, ThingId, Type, Vocabulary};
@@ -70,9 +72,14 @@ fn assemble_tree(
         mistakes.add(root.span, not_a_record(root));
         return Err(mistakes.told(sources));
     };
-    let (head, facts): (Vec<&Entry>, Vec<&Entry>) = entries
-        .iter()
-        .partition(|entry| HEAD_KEYS.contains(&entry.key.value.as_str()));
+    let mut head = Vec::with_capacity(HEAD_KEYS.len());
+    let mut facts = Vec::with_capacity(entries.len());
+    for entry in entries {
+        match HEAD_KEYS.contains(&&*entry.key.value) {
+            true => head.push(entry),
+            false => facts.push(entry),
+        }
+    }
     let parts = Parts {
         head,
         facts,
@@ -117,8 +124,8 @@ pub fn read_fragment(
 
 /// A text taken apart at its top.
 pub(super) struct Parts<'n> {
-    pub(super) head: Vec<&'n Entry>,
-    facts: Vec<&'n Entry>,
+    pub(super) head: Vec<&'n Entry<'n>>,
+    facts: Vec<&'n Entry<'n>>,
     /// Where the head begins.
     pub(super) at: Span,
     pub(super) of: HeadOf,
@@ -165,7 +172,7 @@ fn not_a_record(root: &Node) -> RecordError {
     }
 }
 
-fn mapping<'n>(node: &'n Node, expected: &str, mistakes: &mut Mistakes) -> &'n [Entry] {
+fn mapping<'n>(node: &'n Node<'n>, expected: &str, mistakes: &mut Mistakes) -> &'n [Entry<'n>] {
     match &node.kind {
         NodeKind::Mapping(entries) => entries,
         NodeKind::Empty | NodeKind::Unreadable => &[],
@@ -194,11 +201,13 @@ pub(super) struct Reader<'v> {
     pub(super) mistakes: Mistakes,
     pub(super) tolerances: Tolerances,
     things: Vec<Thing>,
-    slots: Vec<Slot>,
+    slots: Slots,
     lists: Vec<List>,
     texts: Vec<String>,
+    /// The texts by themselves, once there are many.
     text_ids: HashMap<String, TextId>,
-    ids: HashMap<TextId, Span>,
+    /// Where the ids stand that things have, by their texts.
+    ids: Vec<Option<Span>>,
     references: Vec<(TextId, Span)>,
     /// The first reading of each type for which the head gives no tolerance.
     uncovered: BTreeMap<&'static str, (Type, Span)>,
@@ -206,6 +215,9 @@ pub(super) struct Reader<'v> {
     has_several: bool,
     is_full: bool,
 }
+
+/// Up to so many texts are looked through one by one.
+const FEW_TEXTS: usize = 24;
 
 /// What a mapping may hold of its thing's members.
 #[derive(Clone, Copy)]
@@ -224,12 +236,12 @@ impl<'v> Reader<'v> {
             vocabulary,
             mistakes,
             tolerances,
-            things: Vec::new(),
-            slots: Vec::new(),
-            lists: Vec::new(),
+            things: Vec::with_capacity(16),
+            slots: Slots::with_capacity(64),
+            lists: Vec::with_capacity(64),
             texts: Vec::new(),
             text_ids: HashMap::new(),
-            ids: HashMap::new(),
+            ids: Vec::new(),
             references: Vec::new(),
             uncovered: BTreeMap::new(),
             elevation: None,
@@ -269,12 +281,10 @@ impl<'v> Reader<'v> {
             list,
             index,
             id: None,
-            first_slot: narrow(self.slots.len()),
+            first_slot: narrow(self.slots.add_absent(declared.facts.len())),
             first_list: narrow(self.lists.len()),
             span,
         });
-        let slots = declared.facts.iter().map(|_| Slot::ABSENT);
-        self.slots.extend(slots);
         let lists = declared.lists.iter().map(|_| List {
             open: true,
             ..List::default()
@@ -291,7 +301,7 @@ impl<'v> Reader<'v> {
         if key == "id" && !matches!(holds, Holds::Lists) {
             return self.id(this, entry);
         }
-        match (declared.members.get(key), holds) {
+        match (declared.members.get(&**key), holds) {
             (Some(Member::Fact(fact)), Holds::Facts | Holds::Both) => {
                 self.fact(this, *fact, &entry.value);
             }
@@ -361,14 +371,19 @@ impl<'v> Reader<'v> {
             return;
         };
         let at = entry.value.span;
-        if let Some(first) = self.ids.insert(text, at) {
-            self.ids.insert(text, first);
+        let place = text.0 as usize;
+        if self.ids.len() <= place {
+            self.ids.resize(place + 1, None);
+        }
+        if let Some(first) = self.ids[place] {
             let error = RecordError::DuplicateId {
-                id: self.texts[text.0 as usize].clone(),
+                id: self.texts[place].clone(),
                 first,
                 again: at,
             };
             self.mistakes.add(at, error);
+        } else {
+            self.ids[place] = Some(at);
         }
         self.things[this.0 as usize].id = Some(text);
     }
@@ -379,7 +394,9 @@ impl<'v> Reader<'v> {
         let declared = self.vocabulary.thing(thing.kind).fact(fact);
         let read = self.slot(declared, node);
         self.has_several |= read.has_several;
-        self.slots[slot] = read.slot;
+        if read.slot.state != State::Absent {
+            self.slots.set(slot, read.slot);
+        }
     }
 
     fn list(&mut self, this: ThingRef, list: ListId, node: &Node) {
@@ -446,7 +463,7 @@ impl<'v> Reader<'v> {
         for (index, element) in elements.iter().enumerate() {
             let at = element.span;
             // Each thing takes a slot for all that could be recorded of it.
-            if self.slots.len() > MOST_VALUES {
+            if self.slots.count() > MOST_VALUES {
                 self.too_many(at);
                 break;
             }
@@ -501,17 +518,28 @@ impl<'v> Reader<'v> {
     /// A text with something in it.
     pub(super) fn text(&mut self, key: &str, node: &Node) -> Option<TextId> {
         let text = head::text(key, node, &mut self.mistakes)?;
-        Some(self.intern(&text.value))
+        Some(self.intern(text.value))
     }
 
     pub(super) fn intern(&mut self, text: &str) -> TextId {
-        if let Some(known) = self.text_ids.get(text) {
-            return *known;
+        if let Some(known) = self.known_text(text) {
+            return known;
         }
         let id = TextId(narrow(self.texts.len()));
         self.texts.push(text.to_owned());
-        self.text_ids.insert(text.to_owned(), id);
         id
+    }
+
+    /// A few texts are looked through one by one.
+    fn known_text(&mut self, text: &str) -> Option<TextId> {
+        if self.texts.len() <= FEW_TEXTS {
+            let at = self.texts.iter().position(|known| known == text)?;
+            return Some(TextId(narrow(at)));
+        }
+        for (at, known) in self.texts.iter().enumerate().skip(self.text_ids.len()) {
+            self.text_ids.insert(known.clone(), TextId(narrow(at)));
+        }
+        self.text_ids.get(text).copied()
     }
 
     /// Keeps a reference to look for its thing when all things are known.
@@ -521,8 +549,11 @@ impl<'v> Reader<'v> {
 
     /// The tolerance that the head gives for a type; remembers a reading without one.
     pub(super) fn default_tolerance(&mut self, kind: Type, at: Span) -> Option<Rational> {
+        if let Some(named) = self.tolerances.named(kind) {
+            return Some(named);
+        }
         let key = type_key(kind)?;
-        let tolerance = self.tolerances.of(key);
+        let tolerance = self.tolerances.of_others();
         if tolerance.is_none() {
             self.uncovered.entry(key).or_insert((kind, at));
         }
@@ -538,16 +569,19 @@ impl<'v> Reader<'v> {
 
     fn references(&mut self) {
         for (id, at) in std::mem::take(&mut self.references) {
-            if self.ids.contains_key(&id) {
+            let place = id.0 as usize;
+            if self.ids.get(place).is_some_and(Option::is_some) {
                 continue;
             }
             let mut known: Vec<_> = self
                 .ids
-                .keys()
-                .map(|id| self.texts[id.0 as usize].as_str())
+                .iter()
+                .zip(&self.texts)
+                .filter(|(at, _)| at.is_some())
+                .map(|(_, text)| text.as_str())
                 .collect();
             known.sort_unstable();
-            let id = &self.texts[id.0 as usize];
+            let id = &self.texts[place];
             let mend = if known.is_empty() {
                 format!("give the thing that is meant its id, `id: {id}`")
             } else {
@@ -607,7 +641,7 @@ fn elsewhere(vocabulary: &Vocabulary, key: &str) -> Option<String> {
     let owners: Vec<_> = vocabulary
         .things
         .iter()
-        .filter(|thing| thing.members.contains_key(key))
+        .filter(|thing| thing.members.contains(key))
         .map(|thing| format!("`{}`", thing.name))
         .collect();
     match owners.as_slice() {

@@ -1,11 +1,13 @@
 //! What stands behind a fact in, its slot out: one reading or several, short or long.
 
+use smallvec::smallvec;
+
 use super::error::RecordError;
 use super::facts::{How, Provenance, Reading, Slot, State, Value};
 use super::head;
 use super::names;
 use super::read::Reader;
-use super::yaml::{Entry, Node, NodeKind};
+use super::tree::{Entry, Node, NodeKind};
 use crate::language::syntax::Origin;
 use crate::quantity::{Interval, Rational};
 use crate::vocabulary::Fact;
@@ -43,23 +45,22 @@ struct Understood {
 impl Reader<'_> {
     /// Reads what stands behind a fact.
     pub(super) fn slot(&mut self, fact: &Fact, node: &Node) -> SlotRead {
-        let readings = match &node.kind {
-            NodeKind::Empty | NodeKind::Unreadable => Vec::new(),
-            NodeKind::Scalar(_) | NodeKind::Mapping(_) => {
-                self.reading(fact, node).into_iter().collect()
-            }
+        match &node.kind {
+            NodeKind::Empty | NodeKind::Unreadable => combine(Vec::new()),
+            NodeKind::Scalar(_) | NodeKind::Mapping(_) => match self.reading(fact, node) {
+                Some(only) => alone(only),
+                None => combine(Vec::new()),
+            },
             NodeKind::Sequence(elements) => {
                 if elements.is_empty() {
                     let (key, at) = (fact.name.clone(), node.span);
                     self.mistakes.add(at, RecordError::NoReadings { key, at });
                 }
-                elements
-                    .iter()
-                    .filter_map(|element| self.one_of_several(fact, element))
-                    .collect()
+                let elements = elements.iter();
+                let readings = elements.filter_map(|element| self.one_of_several(fact, element));
+                combine(readings.collect())
             }
-        };
-        combine(readings)
+        }
     }
 
     fn one_of_several(&mut self, fact: &Fact, node: &Node) -> Option<Understood> {
@@ -129,7 +130,7 @@ impl Reader<'_> {
     fn provenance(&mut self, entries: &[Entry]) -> Provenance {
         let mut provenance = Provenance::default();
         for entry in entries {
-            let key = entry.key.value.as_str();
+            let key = &*entry.key.value;
             match key {
                 "reads" => {}
                 "how" => provenance.how = self.how(&entry.value),
@@ -151,7 +152,7 @@ impl Reader<'_> {
 
     fn said(&mut self, entry: &Entry) -> Option<String> {
         let text = head::text(&entry.key.value, &entry.value, &mut self.mistakes)?;
-        Some(text.value)
+        Some(text.value.to_owned())
     }
 
     fn how(&mut self, node: &Node) -> Option<How> {
@@ -159,8 +160,8 @@ impl Reader<'_> {
         let known = HOWS.iter().find(|(name, _)| *name == text.value);
         if known.is_none() {
             let error = RecordError::UnknownName {
-                mend: names::suggest(&text.value, HOWS.iter().map(|(name, _)| *name)),
-                name: text.value,
+                mend: names::suggest(text.value, HOWS.iter().map(|(name, _)| *name)),
+                name: text.value.to_owned(),
                 what: "a way to read",
                 at: text.span,
             };
@@ -172,7 +173,7 @@ impl Reader<'_> {
     fn unknown_part(&mut self, entry: &Entry) {
         let key = &entry.key.value;
         let error = RecordError::UnknownKey {
-            key: key.clone(),
+            key: key.to_string(),
             owner: "the long form of a reading".into(),
             mend: names::suggest(key, READING_KEYS.into_iter()),
             at: entry.key.span,
@@ -197,6 +198,28 @@ fn counts(fact: &Fact, how: Option<How>) -> bool {
                 | How::Computed,
             ),
         ) => true,
+    }
+}
+
+/// A single reading.
+fn alone(one: Understood) -> SlotRead {
+    let (state, banded, as_read) = match (one.counts, intervals(&one)) {
+        (false, _) => (State::NotRead, Value::Nothing, Value::Nothing),
+        (true, None) => (State::Read, one.reading.value, one.reading.value),
+        (true, Some((banded, as_read))) => (
+            State::Read,
+            Value::Quantity(banded),
+            Value::Quantity(as_read),
+        ),
+    };
+    SlotRead {
+        slot: Slot {
+            state,
+            banded,
+            as_read,
+            readings: smallvec![one.reading],
+        },
+        has_several: false,
     }
 }
 
@@ -241,6 +264,10 @@ fn agree(first: &Understood, others: &[&Understood]) -> Option<(Value, Value)> {
 /// The band and the point of a quantity.
 fn intervals(understood: &Understood) -> Option<(Interval, Interval)> {
     let nominal = understood.nominal?;
-    let tolerance = understood.reading.tolerance.unwrap_or(Rational::ZERO);
-    Some((Interval::band(nominal, tolerance), Interval::point(nominal)))
+    let point = Interval::point(nominal);
+    let band = match understood.reading.tolerance {
+        Some(tolerance) if !tolerance.is_zero() => Interval::band(nominal, tolerance),
+        Some(_) | None => point,
+    };
+    Some((band, point))
 }

@@ -1,11 +1,9 @@
 //! How far readings may be off where they do not say so themselves.
 
-use std::collections::BTreeMap;
-
 use super::error::{Mistakes, RecordError};
 use super::names;
+use super::tree::{Entry, Node, NodeKind};
 use super::value::{self, Field};
-use super::yaml::{Entry, Node, NodeKind};
 use crate::quantity::{Dimension, Rational};
 use crate::source::Span;
 use crate::vocabulary::{PointKind, Type};
@@ -13,7 +11,7 @@ use crate::vocabulary::{PointKind, Type};
 /// The tolerances of a head, by type.
 #[derive(Debug, Clone)]
 pub(super) struct Tolerances {
-    by_type: BTreeMap<&'static str, Rational>,
+    by_type: Vec<(Type, Rational)>,
     others: Others,
     /// Where they are written.
     pub(super) span: Option<Span>,
@@ -30,18 +28,23 @@ impl Tolerances {
     /// Those of a head that could not be read: to ask for more would only repeat that.
     pub(super) fn unreadable(span: Option<Span>) -> Self {
         Tolerances {
-            by_type: BTreeMap::new(),
+            by_type: Vec::new(),
             others: Others::Exact,
             span,
         }
     }
 
-    /// The tolerance of a type; none where the head says nothing of it.
-    pub(super) fn of(&self, key: &str) -> Option<Rational> {
-        match (self.by_type.get(key), self.others) {
-            (Some(tolerance), _) => Some(*tolerance),
-            (None, Others::Exact) => Some(Rational::ZERO),
-            (None, Others::NotSaid) => None,
+    /// The tolerance of a type that is named.
+    pub(super) fn named(&self, kind: Type) -> Option<Rational> {
+        let named = self.by_type.iter().find(|(named, _)| *named == kind);
+        named.map(|(_, tolerance)| *tolerance)
+    }
+
+    /// That of all other types; none where the head says nothing of them.
+    pub(super) fn of_others(&self) -> Option<Rational> {
+        match self.others {
+            Others::Exact => Some(Rational::ZERO),
+            Others::NotSaid => None,
         }
     }
 }
@@ -109,12 +112,12 @@ pub(super) fn read(node: &Node, mistakes: &mut Mistakes) -> Tolerances {
 
 fn read_types(entries: &[Entry], span: Span, mistakes: &mut Mistakes) -> Tolerances {
     let mut tolerances = Tolerances {
-        by_type: BTreeMap::new(),
+        by_type: Vec::with_capacity(entries.len()),
         others: Others::NotSaid,
         span: Some(span),
     };
     for entry in entries {
-        let key = entry.key.value.as_str();
+        let key = &*entry.key.value;
         if key == "others" {
             read_others(&entry.value, mistakes);
             tolerances.others = Others::Exact;
@@ -127,7 +130,7 @@ fn read_types(entries: &[Entry], span: Span, mistakes: &mut Mistakes) -> Toleran
                 let tolerance = read_one(key, kind, &entry.value, mistakes);
                 if !entry.value.is_empty() {
                     let tolerance = tolerance.unwrap_or(Rational::ZERO);
-                    tolerances.by_type.insert(key, tolerance);
+                    tolerances.by_type.push((kind, tolerance));
                 }
             }
             None => unknown_type(key, kind, entry.key.span, mistakes),

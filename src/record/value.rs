@@ -4,7 +4,7 @@ use super::error::RecordError;
 use super::facts::Value;
 use super::names;
 use super::read::Reader;
-use super::yaml::{Scalar, Style};
+use super::tree::{Scalar, Style};
 use crate::language::syntax::Origin;
 use crate::quantity::parse::{self, Place};
 use crate::quantity::{Dimension, Interval, QuantityError, Rational, Unit, Written, date};
@@ -130,7 +130,7 @@ impl Reader<'_> {
 
     fn date(&mut self, fact: &Fact, scalar: &Scalar, at: Span) -> Result<ValueRead, RecordError> {
         let Some(seconds) = date::parse(scalar.text.trim()) else {
-            let found = scalar.text.clone();
+            let found = scalar.text.to_string();
             return Err(RecordError::Date { found, at });
         };
         Ok(ValueRead {
@@ -157,7 +157,7 @@ impl Reader<'_> {
             ),
         };
         Err(RecordError::UnknownLabel {
-            found: scalar.text.clone(),
+            found: scalar.text.to_string(),
             scale: scale.name.clone(),
             mend,
             at,
@@ -179,7 +179,7 @@ impl Reader<'_> {
 }
 
 fn yes_or_no(fact: &Fact, scalar: &Scalar, at: Span) -> Result<Value, RecordError> {
-    match scalar.text.as_str() {
+    match &*scalar.text {
         "yes" => Ok(Value::Truth(true)),
         "no" => Ok(Value::Truth(false)),
         found => Err(RecordError::YesOrNo {
@@ -197,7 +197,7 @@ pub(super) fn quantity(
     at: Span,
 ) -> Result<Written, RecordError> {
     if field.kind == Type::Slope && is_ratio(&scalar.text) {
-        let found = scalar.text.clone();
+        let found = scalar.text.to_string();
         return Err(RecordError::SlopeAsRatio { found, at });
     }
     let written =
@@ -213,7 +213,7 @@ pub(super) fn quantity(
         return Ok(written);
     }
     if written.is_bare_number {
-        return Err(bare_number(field, &written, at));
+        return Err(bare_number(field, scalar.text.trim(), at));
     }
     Err(RecordError::Dimension {
         key: field.key.into(),
@@ -243,10 +243,9 @@ fn is_number(written: &Written) -> bool {
     written.dimension.is_number() && written.unit.as_ref().is_none_or(is_share)
 }
 
-fn bare_number(field: Field<'_>, written: &Written, at: Span) -> RecordError {
+fn bare_number(field: Field<'_>, text: &str, at: Span) -> RecordError {
     let unit = unit_name(field);
-    let with_units: Vec<_> = written
-        .text
+    let with_units: Vec<_> = text
         .replace("+/-", "±")
         .split('±')
         .map(|number| format!("{} {unit}", number.trim()))
@@ -254,7 +253,7 @@ fn bare_number(field: Field<'_>, written: &Written, at: Span) -> RecordError {
     RecordError::BareNumber {
         key: field.key.into(),
         kind: with_article(field.kind),
-        number: written.text.clone(),
+        number: text.to_owned(),
         example: with_units.join(" ± "),
         at,
     }

@@ -5,11 +5,13 @@
 //! record takes one way to say each thing, so anchors, aliases, tags, merge keys and second
 //! documents are mistakes.
 
-use std::collections::HashMap;
+use std::borrow::Cow;
 
 use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, ScanError};
 
 use super::error::{Mistakes, RecordError};
+use super::json;
+use super::tree::{Entry, Keys, Node, NodeKind, Scalar, Style, span};
 use crate::source::{SourceId, Sources, Span, Spanned};
 
 /// The most bytes a file may have.
@@ -19,124 +21,13 @@ pub const MOST_VALUES: usize = 500_000;
 /// How deep lists and mappings may lie in each other.
 pub const MOST_DEEP: usize = 32;
 
-/// A value and its place.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Node {
-    /// What it is.
-    pub kind: NodeKind,
-    /// From its first byte to its last, without the white space after it.
-    pub span: Span,
-}
-
-/// The forms of a value.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum NodeKind {
-    /// Nothing was written, or YAML's null.
-    Empty,
-    /// A text.
-    Scalar(Scalar),
-    /// A list.
-    Sequence(Vec<Node>),
-    /// A mapping.
-    Mapping(Vec<Entry>),
-    /// What can't be read and has been told already.
-    Unreadable,
-}
-
-/// A text as written.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Scalar {
-    /// The text, its escapes and folds undone.
-    pub text: String,
-    /// How it was written.
-    pub style: Style,
-}
-
-/// How a scalar is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Style {
-    /// Bare.
-    Plain,
-    /// In quotes, or as a block.
-    Quoted,
-}
-
-/// A key and its value.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Entry {
-    /// The key.
-    pub key: Spanned<String>,
-    /// The value.
-    pub value: Node,
-}
-
-impl Node {
-    /// The entries of a mapping.
-    pub fn entries(&self) -> Option<&[Entry]> {
-        match &self.kind {
-            NodeKind::Mapping(entries) => Some(entries),
-            NodeKind::Empty
-            | NodeKind::Scalar(_)
-            | NodeKind::Sequence(_)
-            | NodeKind::Unreadable => None,
-        }
-    }
-
-    /// The elements of a list.
-    pub fn elements(&self) -> Option<&[Node]> {
-        match &self.kind {
-            NodeKind::Sequence(elements) => Some(elements),
-            NodeKind::Empty | NodeKind::Scalar(_) | NodeKind::Mapping(_) | NodeKind::Unreadable => {
-                None
-            }
-        }
-    }
-
-    /// The text of a scalar.
-    pub fn text(&self) -> Option<&str> {
-        match &self.kind {
-            NodeKind::Scalar(scalar) => Some(&scalar.text),
-            NodeKind::Empty
-            | NodeKind::Sequence(_)
-            | NodeKind::Mapping(_)
-            | NodeKind::Unreadable => None,
-        }
-    }
-
-    /// The value of a key of a mapping.
-    pub fn get(&self, key: &str) -> Option<&Node> {
-        let entry = self
-            .entries()?
-            .iter()
-            .find(|entry| entry.key.value == key)?;
-        Some(&entry.value)
-    }
-
-    /// Whether nothing was written.
-    pub fn is_empty(&self) -> bool {
-        self.kind == NodeKind::Empty
-    }
-
-    /// Whether this is that word, `none` or `more`; JSON can only write it in quotes.
-    pub fn is_word(&self, word: &str) -> bool {
-        self.text() == Some(word)
-    }
-
-    /// What it is, in messages.
-    pub fn called(&self) -> &'static str {
-        match &self.kind {
-            NodeKind::Empty => "nothing",
-            NodeKind::Scalar(_) => "a single value",
-            NodeKind::Sequence(_) => "a list",
-            NodeKind::Mapping(_) => "a mapping",
-            NodeKind::Unreadable => "something unreadable",
-        }
-    }
-}
-
 /// Reads the one document of a text. Mistakes are added to `mistakes`; where the text is not
 /// well-formed there is no tree.
-pub fn parse(sources: &Sources, source: SourceId, mistakes: &mut Mistakes) -> Option<Node> {
+pub fn parse<'s>(
+    sources: &'s Sources,
+    source: SourceId,
+    mistakes: &mut Mistakes,
+) -> Option<Node<'s>> {
     let text = &*sources.get(source).text;
     if text.len() > MOST_BYTES {
         let at = span(source, 0, 0);
@@ -145,6 +36,18 @@ pub fn parse(sources: &Sources, source: SourceId, mistakes: &mut Mistakes) -> Op
         mistakes.add(at, RecordError::TooLarge { bytes, most, at });
         return None;
     }
+    if let Some(root) = json::scan(text, source) {
+        return Some(root);
+    }
+    parse_events(text, source, mistakes)
+}
+
+/// Reads the one document of a text from the events of the YAML parser.
+pub(super) fn parse_events<'t>(
+    text: &'t str,
+    source: SourceId,
+    mistakes: &mut Mistakes,
+) -> Option<Node<'t>> {
     let mut builder = Builder {
         text,
         source,
@@ -166,48 +69,39 @@ pub fn parse(sources: &Sources, source: SourceId, mistakes: &mut Mistakes) -> Op
     root
 }
 
-fn span(source: SourceId, start: usize, end: usize) -> Span {
-    // Invariant: texts are at most `MOST_BYTES` long, so that places fit.
-    Span {
-        source,
-        start: u32::try_from(start).unwrap_or(u32::MAX),
-        end: u32::try_from(end).unwrap_or(u32::MAX),
-    }
-}
-
-struct Builder<'a> {
-    text: &'a str,
+struct Builder<'t, 'm> {
+    text: &'t str,
     source: SourceId,
-    mistakes: &'a mut Mistakes,
-    open: Vec<Open>,
+    mistakes: &'m mut Mistakes,
+    open: Vec<Open<'t>>,
     values: usize,
     documents: usize,
-    root: Option<Node>,
+    root: Option<Node<'t>>,
 }
 
 /// A collection that is being read.
-enum Open {
+enum Open<'t> {
     Sequence {
         start: usize,
-        elements: Vec<Node>,
+        elements: Vec<Node<'t>>,
     },
     Mapping {
         start: usize,
-        entries: Vec<Entry>,
-        keys: HashMap<String, Span>,
-        key: Key,
+        entries: Vec<Entry<'t>>,
+        keys: Keys<'t>,
+        key: Key<'t>,
     },
 }
 
 /// Where a mapping stands between its keys and values.
-enum Key {
+enum Key<'t> {
     Awaited,
-    Read(Spanned<String>),
+    Read(Spanned<Cow<'t, str>>),
     /// Its value is read and dropped.
     Refused,
 }
 
-impl Builder<'_> {
+impl<'t> Builder<'t, '_> {
     /// Whether the text was read to its end.
     fn run(&mut self) -> bool {
         let options = granit_parser::options! {
@@ -234,7 +128,7 @@ impl Builder<'_> {
     }
 
     /// Takes one event; false to stop.
-    fn event(&mut self, event: Event<'_>, place: &granit_parser::Span) -> bool {
+    fn event(&mut self, event: Event<'t>, place: &granit_parser::Span) -> bool {
         let range = place.byte_range().unwrap_or(0..0);
         let at = self.trimmed(range.start, range.end);
         if event.tag().is_some() {
@@ -253,7 +147,7 @@ impl Builder<'_> {
                 self.mistakes.add(at, RecordError::Anchor { at });
                 true
             }
-            Event::Scalar(value, style, ..) => self.leaf(scalar(&value, style), at),
+            Event::Scalar(value, style, ..) => self.leaf(scalar(value, style), at),
             Event::SequenceStart(..) => self.begin(
                 at,
                 Open::Sequence {
@@ -266,7 +160,7 @@ impl Builder<'_> {
                 Open::Mapping {
                     start: range.start,
                     entries: Vec::new(),
-                    keys: HashMap::new(),
+                    keys: Keys::default(),
                     key: Key::Awaited,
                 },
             ),
@@ -288,7 +182,7 @@ impl Builder<'_> {
         self.documents == 1
     }
 
-    fn begin(&mut self, at: Span, open: Open) -> bool {
+    fn begin(&mut self, at: Span, open: Open<'t>) -> bool {
         if self.open.len() == MOST_DEEP {
             let most = MOST_DEEP;
             self.mistakes.add(at, RecordError::TooDeep { most, at });
@@ -321,7 +215,7 @@ impl Builder<'_> {
     }
 
     /// A collection in brackets ends with them, any other with its last value.
-    fn collection_span(&self, kind: &NodeKind, start: usize, end: usize) -> Span {
+    fn collection_span(&self, kind: &NodeKind<'t>, start: usize, end: usize) -> Span {
         let bracketed = matches!(self.text.as_bytes().get(start), Some(b'[' | b'{'));
         let last = match kind {
             NodeKind::Sequence(elements) => elements.last().map(|last| last.span.end),
@@ -344,20 +238,20 @@ impl Builder<'_> {
         }
     }
 
-    fn leaf(&mut self, kind: NodeKind, at: Span) -> bool {
+    fn leaf(&mut self, kind: NodeKind<'t>, at: Span) -> bool {
         self.place(Node { kind, span: at });
         self.count(at)
     }
 
     /// Puts a finished value where it belongs.
-    fn place(&mut self, node: Node) {
+    fn place(&mut self, node: Node<'t>) {
         match self.open.last_mut() {
             None => self.root = Some(node),
             Some(Open::Sequence { elements, .. }) => elements.push(node),
             Some(Open::Mapping {
                 entries, keys, key, ..
             }) => match std::mem::replace(key, Key::Awaited) {
-                Key::Awaited => *key = accept_key(node, keys, self.mistakes),
+                Key::Awaited => *key = accept_key(node, entries, keys, self.mistakes),
                 Key::Read(key) => entries.push(Entry { key, value: node }),
                 Key::Refused => {}
             },
@@ -390,7 +284,7 @@ impl Builder<'_> {
     }
 }
 
-fn scalar(value: &str, style: ScalarStyle) -> NodeKind {
+fn scalar(value: Cow<'_, str>, style: ScalarStyle) -> NodeKind<'_> {
     let style = match style {
         ScalarStyle::Plain => Style::Plain,
         ScalarStyle::SingleQuoted
@@ -399,16 +293,18 @@ fn scalar(value: &str, style: ScalarStyle) -> NodeKind {
         | ScalarStyle::Folded => Style::Quoted,
     };
     // YAML's words for nothing must not become texts that count as recorded.
-    if style == Style::Plain && matches!(value, "" | "~" | "null" | "Null" | "NULL") {
+    if style == Style::Plain && matches!(&*value, "" | "~" | "null" | "Null" | "NULL") {
         return NodeKind::Empty;
     }
-    NodeKind::Scalar(Scalar {
-        text: value.to_owned(),
-        style,
-    })
+    NodeKind::Scalar(Scalar { text: value, style })
 }
 
-fn accept_key(node: Node, keys: &mut HashMap<String, Span>, mistakes: &mut Mistakes) -> Key {
+fn accept_key<'t>(
+    node: Node<'t>,
+    entries: &[Entry<'t>],
+    keys: &mut Keys<'t>,
+    mistakes: &mut Mistakes,
+) -> Key<'t> {
     let at = node.span;
     let text = match node.kind {
         NodeKind::Scalar(scalar) if scalar.text == "<<" && scalar.style == Style::Plain => {
@@ -421,20 +317,19 @@ fn accept_key(node: Node, keys: &mut HashMap<String, Span>, mistakes: &mut Mista
         NodeKind::Mapping(_) => return refuse_key("mapping", at, mistakes),
         NodeKind::Unreadable => return Key::Refused,
     };
-    if let Some(first) = keys.get(&text) {
+    if let Some(first) = keys.find(entries, &text) {
         let duplicate = RecordError::DuplicateKey {
-            key: text,
-            first: *first,
+            key: text.into_owned(),
+            first,
             again: at,
         };
         mistakes.add(at, duplicate);
         return Key::Refused;
     }
-    keys.insert(text.clone(), at);
     Key::Read(Spanned::new(text, at))
 }
 
-fn refuse_key(found: &'static str, at: Span, mistakes: &mut Mistakes) -> Key {
+fn refuse_key<'t>(found: &'static str, at: Span, mistakes: &mut Mistakes) -> Key<'t> {
     mistakes.add(at, RecordError::KeyNotAName { found, at });
     Key::Refused
 }

@@ -8,9 +8,9 @@ use std::collections::BTreeMap;
 
 use super::error::nearest_or;
 use super::{
-    Fact, FactId, Form, HoldId, List, ListId, Member, Named, POINT_AT, Parameter, ParameterType,
-    PersonId, PointKind, RUN_LENGTH, SITE, STRETCH_FROM, STRETCH_TO, Scale, ScaleId, Survey, Thing,
-    ThingId, Type, Vocabulary, VocabularyError,
+    Fact, FactId, Form, HoldId, List, ListId, Member, Members, Named, POINT_AT, Parameter,
+    ParameterType, PersonId, PointKind, RUN_LENGTH, SITE, STRETCH_FROM, STRETCH_TO, Scale, ScaleId,
+    Survey, Thing, ThingId, Type, Vocabulary, VocabularyError,
 };
 use crate::language::syntax;
 use crate::quantity::{Dimension, Interval, Rational, Unit, Written, parse};
@@ -417,7 +417,7 @@ impl Builder {
             form,
             facts: Vec::new(),
             lists: Vec::new(),
-            members: BTreeMap::new(),
+            members: Members::default(),
             span,
         };
         for (name, meaning, slot) in implied(&thing.form) {
@@ -867,7 +867,7 @@ impl Builder {
         let members = vocabulary
             .things
             .iter()
-            .map(|thing| thing.members.len())
+            .map(|thing| thing.members.count())
             .max();
         let counts = [
             ("things", vocabulary.things.len()),

@@ -5,6 +5,7 @@
 
 mod build;
 mod error;
+mod members;
 
 use std::collections::BTreeMap;
 
@@ -14,6 +15,7 @@ use crate::source::Span;
 
 pub use build::build;
 pub use error::VocabularyError;
+pub use members::Members;
 
 /// A thing, by its place in [`Vocabulary::things`]; [`SITE`] is the first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -105,12 +107,14 @@ pub struct Scale {
 impl Scale {
     /// The place of a label, written with any spacing.
     pub fn place(&self, label: &str) -> Option<u16> {
-        let wanted = single_spaced(label);
-        let at = self
-            .places
-            .iter()
-            .position(|labels| labels.contains(&wanted))?;
-        u16::try_from(at).ok()
+        // Mostly it is written as the label is.
+        let at = self.place_of(label);
+        u16::try_from(at.or_else(|| self.place_of(&single_spaced(label)))?).ok()
+    }
+
+    fn place_of(&self, label: &str) -> Option<usize> {
+        let mut places = self.places.iter();
+        places.position(|labels| labels.iter().any(|known| known == label))
     }
 
     /// The label shown for a place.
@@ -188,7 +192,7 @@ pub struct Thing {
     /// Its lists.
     pub lists: Vec<List>,
     /// Its members by name.
-    pub members: BTreeMap<String, Member>,
+    pub members: Members,
     /// Where it was declared.
     pub span: Span,
 }

@@ -7,7 +7,8 @@ use groundrule::layers::{self, Dates, InForce, PermitDates};
 use groundrule::library::Opened;
 use groundrule::quantity::Rational;
 use groundrule::record::error::Mistakes;
-use groundrule::record::yaml::{self, Node};
+use groundrule::record::tree::Node;
+use groundrule::record::yaml;
 use groundrule::record::{Overrides, Record};
 use groundrule::report::{terminal::Style, worksheet};
 use groundrule::screen::{Content, Screening, Submitted};
@@ -21,7 +22,7 @@ use crate::output;
 /// A record that is partly filled.
 struct Partly {
     record: Record,
-    tree: Option<Node>,
+    tree: Option<Node<'static>>,
     sources: Sources,
 }
 
@@ -88,7 +89,7 @@ fn partly(opened: &Opened, path: &std::path::Path) -> Result<Partly, Failure> {
     let record = survey::complete(&opened.library.vocabulary, record);
     // The record was read from this text without a mistake.
     let id = sources.add(name.as_str(), content.as_str());
-    let tree = yaml::parse(&sources, id, &mut Mistakes::default());
+    let tree = yaml::parse(&sources, id, &mut Mistakes::default()).map(Node::into_owned);
     Ok(Partly {
         record,
         tree,

@@ -1,7 +1,7 @@
 //! The text of a GeoJSON plan (RFC 7946) in, features with their ids and places out.
 
 use super::error::PlanError;
-use crate::record::yaml::{Node, NodeKind, Style};
+use crate::record::tree::{Node, NodeKind, Style};
 use crate::source::{Span, Spanned};
 
 /// What a plan says of one thing.

@@ -12,6 +12,8 @@ pub use error::PlanError;
 
 use std::collections::BTreeMap;
 
+use smallvec::smallvec;
+
 use super::error::{Mistakes, long_line};
 use super::facts::{List, Reading, Record, Slot, State, Thing, ThingRef, Value};
 use super::{names, yaml};
@@ -227,7 +229,7 @@ fn fill(
     for (index, place) in (0_u32..).zip(places) {
         let narrow = |length: usize| u32::try_from(length).expect("a plan's values are few");
         items.push(ThingRef(narrow(record.things.len())));
-        let first_slot = record.slots.len();
+        let first_slot = record.slots.add_absent(declared.facts.len());
         record.things.push(Thing {
             kind: slots.vertex,
             parent: thing,
@@ -238,9 +240,6 @@ fn fill(
             first_list: narrow(record.lists.len()),
             span: at,
         });
-        record
-            .slots
-            .extend(declared.facts.iter().map(|_| Slot::ABSENT));
         record.lists.extend(declared.lists.iter().map(|_| List {
             open: true,
             ..List::default()
@@ -249,7 +248,8 @@ fn fill(
             (slots.northing, place.northing),
             (slots.easting, place.easting),
         ] {
-            record.slots[first_slot + usize::from(fact.0)] = coordinate(value, tolerance, at);
+            let slot = coordinate(value, tolerance, at);
+            record.slots.set(first_slot + usize::from(fact.0), slot);
         }
     }
     let list = record.thing(thing).first_list as usize + usize::from(slots.list.0);
@@ -268,7 +268,7 @@ fn coordinate(value: Rational, tolerance: Rational, at: Span) -> Slot {
         state: State::Read,
         banded: Value::Quantity(Interval::band(value, tolerance)),
         as_read,
-        readings: vec![Reading {
+        readings: smallvec![Reading {
             span: at,
             value: as_read,
             tolerance: Some(tolerance),

@@ -146,7 +146,7 @@ fn end(vocabulary: &Vocabulary, steps: &[Step]) -> Result<Kind, String> {
 
 fn suggestion(vocabulary: &Vocabulary, of: &crate::vocabulary::Thing, key: &str) -> String {
     let is_site = of.name == vocabulary.thing(SITE).name;
-    let own = of.members.keys().map(String::as_str);
+    let own = of.members.names();
     let head = HEAD_KEYS.into_iter().filter(|_| is_site);
     names::suggest(key, own.chain(head).collect::<Vec<_>>().into_iter())
 }

@@ -1,11 +1,12 @@
 //! A row and its sheet in, the record out: a tree whose values stand in the row's cells.
 
+use std::borrow::Cow;
 use std::sync::Arc;
 
 use super::path::{Kind, Step, Target};
 use super::sheet::{Column, Sheet, is_measure, plain};
 use crate::quantity::parse;
-use crate::record::yaml::{Entry, Node, NodeKind, Scalar, Style};
+use crate::record::tree::{Entry, Node, NodeKind, Scalar, Style};
 use crate::record::{Overrides, Record, RecordError, read_tree};
 use crate::source::{Located, Row, Source, SourceId, Sources, Span, Spanned};
 use crate::vocabulary::Vocabulary;
@@ -100,7 +101,7 @@ pub fn record(
 }
 
 /// What a cell says; nothing where it is empty, which is never zero.
-fn value(column: &Column, target: &Target, cell: &str, at: Span) -> Option<NodeKind> {
+fn value(column: &Column, target: &Target, cell: &str, at: Span) -> Option<NodeKind<'static>> {
     let cell = cell.trim();
     if cell.is_empty() {
         return None;
@@ -113,8 +114,8 @@ fn value(column: &Column, target: &Target, cell: &str, at: Span) -> Option<NodeK
     let said = scalar(said);
     Some(match (&column.how, &target.kind) {
         (Some(how), Kind::Fact(_)) => {
-            let entry = |key: &str, kind: NodeKind| Entry {
-                key: Spanned::new(key.to_owned(), at),
+            let entry = |key: &str, kind: NodeKind<'static>| Entry {
+                key: Spanned::new(Cow::Owned(key.to_owned()), at),
                 value: Node { kind, span: at },
             };
             NodeKind::Mapping(vec![
@@ -152,21 +153,21 @@ fn measured(column: &Column, target: &Target, cell: &str) -> String {
     text
 }
 
-fn scalar(text: String) -> NodeKind {
+fn scalar(text: String) -> NodeKind<'static> {
     NodeKind::Scalar(Scalar {
-        text,
+        text: Cow::Owned(text),
         style: Style::Quoted,
     })
 }
 
 /// A record while its cells are put in.
 struct Tree {
-    entries: Vec<Entry>,
+    entries: Vec<Entry<'static>>,
     row: SourceId,
 }
 
 impl Tree {
-    fn set(&mut self, target: &Target, value: Node) {
+    fn set(&mut self, target: &Target, value: Node<'static>) {
         let Some((last, inner)) = target.steps.split_last() else {
             return;
         };
@@ -185,9 +186,9 @@ impl Tree {
     }
 
     /// The record, what the row says of it before what the sheet says.
-    fn root(self) -> Node {
+    fn root(self) -> Node<'static> {
         let row = self.row;
-        let (mut entries, constants): (Vec<Entry>, Vec<Entry>) = self
+        let (mut entries, constants): (Vec<Entry<'static>>, Vec<Entry<'static>>) = self
             .entries
             .into_iter()
             .partition(|entry| entry.key.span.source == row);
@@ -211,15 +212,15 @@ impl Tree {
     }
 }
 
-fn entry(key: &str, value: Node) -> Entry {
+fn entry(key: &str, value: Node<'static>) -> Entry<'static> {
     Entry {
-        key: Spanned::new(key.to_owned(), value.span),
+        key: Spanned::new(Cow::Owned(key.to_owned()), value.span),
         value,
     }
 }
 
 /// The value of a key, put there if there is none.
-fn slot<'e>(entries: &'e mut Vec<Entry>, key: &str, at: Span) -> &'e mut Node {
+fn slot<'e>(entries: &'e mut Vec<Entry<'static>>, key: &str, at: Span) -> &'e mut Node<'static> {
     let known = entries.iter().position(|entry| entry.key.value == key);
     let index = known.unwrap_or_else(|| {
         let kind = NodeKind::Empty;
@@ -229,18 +230,22 @@ fn slot<'e>(entries: &'e mut Vec<Entry>, key: &str, at: Span) -> &'e mut Node {
     &mut entries[index].value
 }
 
-fn mapping<'e>(entries: &'e mut Vec<Entry>, key: &str, at: Span) -> &'e mut Vec<Entry> {
+fn mapping<'e>(
+    entries: &'e mut Vec<Entry<'static>>,
+    key: &str,
+    at: Span,
+) -> &'e mut Vec<Entry<'static>> {
     entries_of(slot(entries, key, at))
 }
 
 /// The facts of an element of a list. A list of which only columns speak may hold more: that
 /// nothing else stood on the card does not say that there was nothing else.
 fn element<'e>(
-    entries: &'e mut Vec<Entry>,
+    entries: &'e mut Vec<Entry<'static>>,
     key: &str,
     index: usize,
     at: Span,
-) -> &'e mut Vec<Entry> {
+) -> &'e mut Vec<Entry<'static>> {
     let list = slot(entries, key, at);
     if list.elements().is_none() {
         let more = Node {
@@ -267,7 +272,7 @@ fn element<'e>(
     entries_of(&mut elements[index])
 }
 
-fn entries_of(node: &mut Node) -> &mut Vec<Entry> {
+fn entries_of<'n>(node: &'n mut Node<'static>) -> &'n mut Vec<Entry<'static>> {
     if node.entries().is_none() {
         node.kind = NodeKind::Mapping(Vec::new());
     }

@@ -8,8 +8,9 @@ use crate::language::syntax::Origin;
 use crate::record::error::Mistakes;
 use crate::record::names;
 use crate::record::reading::HOWS;
+use crate::record::tree::{Entry, Node, NodeKind, Scalar, Style};
 use crate::record::value::{self, Field};
-use crate::record::yaml::{self, Entry, Node, NodeKind, Scalar, Style};
+use crate::record::yaml;
 use crate::record::{self, tolerances};
 use crate::source::{Located, SourceId, Sources, Span};
 use crate::vocabulary::{PointKind, Type, Vocabulary};
@@ -38,7 +39,7 @@ pub struct Sheet {
     /// What stands between cells.
     pub separator: u8,
     /// What every row shares, as a record without what its row says.
-    pub(super) constants: Vec<Entry>,
+    pub(super) constants: Vec<Entry<'static>>,
     /// The columns by what stands above them.
     pub(super) columns: BTreeMap<String, Column>,
     /// The facts and lists that the cards ever had, as paths without places in lists; none where
@@ -113,7 +114,9 @@ impl Reader<'_> {
         let constants = match root.get("constants").filter(|node| !node.is_empty()) {
             Some(node) => {
                 let mend = "write it like a record, `constants: { stage: hand_over, … }`";
-                self.mapping(node, "what all rows share", mend)?.to_vec()
+                let entries = self.mapping(node, "what all rows share", mend)?;
+                let entries = entries.iter().cloned();
+                entries.map(Entry::into_owned).collect()
             }
             None => Vec::new(),
         };
@@ -259,7 +262,7 @@ impl Reader<'_> {
                     unit: fact.unit.as_ref(),
                 };
                 let one = Scalar {
-                    text: format!("1 {text}"),
+                    text: format!("1 {text}").into(),
                     style: Style::Plain,
                 };
                 match value::quantity(field, &one, at) {
@@ -339,7 +342,7 @@ impl Reader<'_> {
                     continue;
                 };
                 let spelling = Spelling {
-                    word: entry.key.value.clone(),
+                    word: entry.key.value.to_string(),
                     text: plain(written),
                 };
                 found.push((spelling, text.span));
@@ -426,7 +429,7 @@ impl Reader<'_> {
             .collect();
         let facts = constants
             .iter()
-            .filter(|entry| !record::HEAD_KEYS.contains(&entry.key.value.as_str()));
+            .filter(|entry| !record::HEAD_KEYS.contains(&&*entry.key.value));
         asked.extend(facts.flat_map(|entry| leaves(&entry.key.value, &entry.value)));
         asked.sort();
         asked.dedup();
@@ -454,7 +457,7 @@ impl Reader<'_> {
 
     fn known(&mut self, entries: &[Entry], keys: &[&'static str], owner: &'static str) {
         for entry in entries {
-            let key = entry.key.value.as_str();
+            let key = &*entry.key.value;
             if !keys.contains(&key) {
                 self.mistakes.push(SheetError::UnknownKey {
                     key: key.to_owned(),
@@ -468,10 +471,10 @@ impl Reader<'_> {
 
     fn mapping<'n>(
         &mut self,
-        node: &'n Node,
+        node: &'n Node<'n>,
         expected: &'static str,
         mend: &'static str,
-    ) -> Option<&'n [Entry]> {
+    ) -> Option<&'n [Entry<'n>]> {
         let entries = node.entries();
         if entries.is_none() {
             self.shape(node.called(), expected, mend, short(node.span));
@@ -535,7 +538,7 @@ pub(super) fn is_measure(kind: Type) -> bool {
     }
 }
 
-fn written(node: Option<&Node>) -> Option<(&str, Span)> {
+fn written<'n>(node: Option<&'n Node>) -> Option<(&'n str, Span)> {
     let node = node?;
     Some((node.text()?.trim(), node.span))
 }

@@ -2,14 +2,31 @@
 
 mod holds;
 mod mistakes;
+mod plain_json;
 mod robust;
 mod shared;
 pub(crate) mod trade;
+
+use proptest::test_runner::{Config, RngSeed};
 
 use super::facts::{List, Record, Slot, THE_SITE, ThingRef};
 use super::{RecordError, read};
 use crate::source::{Located, Sources};
 use crate::vocabulary::Vocabulary;
+
+/// So many cases, the same ones each time; with `PROPTEST_CASES` that many, others each time.
+fn config(cases: u32) -> Config {
+    let (cases, rng_seed) = match std::env::var("PROPTEST_CASES") {
+        Ok(_) => (Config::default().cases, RngSeed::Random),
+        Err(_) => (cases, RngSeed::Fixed(160)),
+    };
+    Config {
+        cases,
+        rng_seed,
+        failure_persistence: None,
+        ..Config::default()
+    }
+}
 
 /// A head that lacks nothing.
 const HEAD: &str = "\

@@ -127,7 +127,7 @@ fn unit_of(record: &Record, thing: ThingRef, fact: FactId) -> Unit {
 
 /// The unit in which one of these readings was written; of a fall, such a one of slopes.
 pub(super) fn unit_at(record: &Record, readings: &[Span], is_slope: bool) -> Unit {
-    let read = || record.slots.iter().flat_map(|slot| &slot.readings);
+    let read = || record.slots.recorded().flat_map(|slot| &slot.readings);
     let units: Vec<_> = readings
         .iter()
         .filter_map(|span| read().find(|reading| reading.span == *span)?.unit.clone())

@@ -1,0 +1,327 @@
+//! A text that is plain JSON in, the tree that YAML would make of it out, a good deal sooner.
+//!
+//! JSON is YAML but for corners. Whatever stands in one, or is no JSON, or has a mistake to be
+//! told, is left to the YAML parser: nothing here says what is wrong with a text.
+
+use std::borrow::Cow;
+
+use super::tree::{Entry, Keys, Node, NodeKind, Scalar, Style, span};
+use super::yaml::{MOST_DEEP, MOST_VALUES};
+use crate::source::{SourceId, Span, Spanned};
+
+/// YAML finds the colon of a longer key no more; well below its 1024 characters.
+const LONGEST_KEY: usize = 1000;
+
+/// The tree of a text that is an object in plain JSON; none for any other.
+pub(super) fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
+    if !text.starts_with('{') {
+        return None;
+    }
+    let mut scanner = Scanner {
+        text,
+        bytes: text.as_bytes(),
+        at: 0,
+        source,
+        values: 0,
+        entries: Vec::with_capacity(64),
+        elements: Vec::with_capacity(16),
+    };
+    let root = scanner.object(1)?;
+    scanner.blanks();
+    (scanner.at == text.len()).then_some(root)
+}
+
+struct Scanner<'t> {
+    text: &'t str,
+    bytes: &'t [u8],
+    /// The byte that is next.
+    at: usize,
+    source: SourceId,
+    values: usize,
+    /// Those of the objects that are open, the innermost last.
+    entries: Vec<Entry<'t>>,
+    /// The same for lists.
+    elements: Vec<Node<'t>>,
+}
+
+impl<'t> Scanner<'t> {
+    fn peek(&self) -> Option<u8> {
+        self.bytes.get(self.at).copied()
+    }
+
+    fn take(&mut self, byte: u8) -> Option<()> {
+        if self.peek() != Some(byte) {
+            return None;
+        }
+        self.at += 1;
+        Some(())
+    }
+
+    fn spaces(&mut self) {
+        while self.peek() == Some(b' ') {
+            self.at += 1;
+        }
+    }
+
+    fn blanks(&mut self) {
+        while let Some(b' ' | b'\n') = self.peek() {
+            self.at += 1;
+        }
+    }
+
+    fn span(&self, start: usize) -> Span {
+        span(self.source, start, self.at)
+    }
+
+    fn count(&mut self) -> Option<()> {
+        self.values += 1;
+        (self.values <= MOST_VALUES).then_some(())
+    }
+
+    fn value(&mut self, depth: usize) -> Option<Node<'t>> {
+        match self.peek()? {
+            b'"' => {
+                let text = self.string()?;
+                let style = Style::Quoted;
+                let kind = NodeKind::Scalar(Scalar {
+                    text: text.value,
+                    style,
+                });
+                self.count()?;
+                Some(Node {
+                    kind,
+                    span: text.span,
+                })
+            }
+            b'{' => self.object(depth),
+            b'[' => self.list(depth),
+            _ => self.plain(),
+        }
+    }
+
+    fn object(&mut self, depth: usize) -> Option<Node<'t>> {
+        let start = self.open(depth)?;
+        let first = self.entries.len();
+        let mut keys = Keys::default();
+        if self.peek() != Some(b'}') {
+            loop {
+                let entry = self.entry(first, &mut keys, depth)?;
+                self.entries.push(entry);
+                if !self.more()? {
+                    break;
+                }
+            }
+        }
+        self.take(b'}')?;
+        Some(Node {
+            kind: NodeKind::Mapping(self.entries.drain(first..).collect()),
+            span: self.span(start),
+        })
+    }
+
+    fn entry(&mut self, first: usize, keys: &mut Keys<'t>, depth: usize) -> Option<Entry<'t>> {
+        let key = self.string()?;
+        let length = key.span.end - key.span.start;
+        if length as usize > LONGEST_KEY || keys.find(&self.entries[first..], &key.value).is_some()
+        {
+            return None;
+        }
+        self.count()?;
+        self.take(b':')?;
+        self.spaces();
+        let value = self.value(depth + 1)?;
+        Some(Entry { key, value })
+    }
+
+    fn list(&mut self, depth: usize) -> Option<Node<'t>> {
+        let start = self.open(depth)?;
+        let first = self.elements.len();
+        if self.peek() != Some(b']') {
+            loop {
+                let element = self.value(depth + 1)?;
+                self.elements.push(element);
+                if !self.more()? {
+                    break;
+                }
+            }
+        }
+        self.take(b']')?;
+        Some(Node {
+            kind: NodeKind::Sequence(self.elements.drain(first..).collect()),
+            span: self.span(start),
+        })
+    }
+
+    /// Takes the bracket that begins a collection, and says where it stood.
+    fn open(&mut self, depth: usize) -> Option<usize> {
+        if depth > MOST_DEEP {
+            return None;
+        }
+        self.count()?;
+        let start = self.at;
+        self.at += 1;
+        self.blanks();
+        Some(start)
+    }
+
+    /// Whether a comma follows, and so another value.
+    fn more(&mut self) -> Option<bool> {
+        self.blanks();
+        match self.peek()? {
+            b',' => {
+                self.at += 1;
+                self.blanks();
+                Some(true)
+            }
+            _ => Some(false),
+        }
+    }
+
+    /// A number, or one of JSON's three words.
+    fn plain(&mut self) -> Option<Node<'t>> {
+        let start = self.at;
+        let rest = &self.bytes[start..];
+        let length = rest.iter().position(|byte| !is_of_plain(*byte))?;
+        let text = &self.text[start..start + length];
+        self.at += length;
+        self.count()?;
+        let kind = match text {
+            "null" => NodeKind::Empty,
+            "true" | "false" => scalar(text),
+            _ if is_number(text.as_bytes()) => scalar(text),
+            _ => return None,
+        };
+        Some(Node {
+            kind,
+            span: self.span(start),
+        })
+    }
+
+    /// A text and its place, with the quotes.
+    fn string(&mut self) -> Option<Spanned<Cow<'t, str>>> {
+        self.take(b'"')?;
+        let start = self.at;
+        let mut text = Cow::Borrowed("");
+        let mut kept = start;
+        loop {
+            self.ordinary();
+            match self.peek()? {
+                b'"' => break,
+                b'\\' => {
+                    text.to_mut().push_str(&self.text[kept..self.at]);
+                    let sign = self.escape()?;
+                    text.to_mut().push(sign);
+                    kept = self.at;
+                }
+                _ => self.beyond_ascii()?,
+            }
+        }
+        let rest = &self.text[kept..self.at];
+        match &mut text {
+            Cow::Borrowed(whole) => *whole = rest,
+            Cow::Owned(whole) => whole.push_str(rest),
+        }
+        self.at += 1;
+        Some(Spanned::new(text, self.span(start - 1)))
+    }
+
+    /// Passes over the bytes that stand for themselves, eight at a time while there are so many.
+    fn ordinary(&mut self) {
+        while let Some(eight) = self.bytes[self.at..].first_chunk::<8>() {
+            let others = others(u64::from_le_bytes(*eight));
+            if others != 0 {
+                self.at += others.trailing_zeros() as usize / 8;
+                return;
+            }
+            self.at += 8;
+        }
+        while let Some(b' '..=b'~') = self.peek()
+            && !matches!(self.peek(), Some(b'"' | b'\\'))
+        {
+            self.at += 1;
+        }
+    }
+
+    /// A sign that is no ASCII; none for those that YAML takes for something else.
+    fn beyond_ascii(&mut self) -> Option<()> {
+        let sign = self.text[self.at..].chars().next()?;
+        if !is_of_text(sign) || sign.is_ascii() {
+            return None;
+        }
+        self.at += sign.len_utf8();
+        Some(())
+    }
+
+    /// What a backslash and the signs after it stand for. Halves of a pair are left to YAML.
+    fn escape(&mut self) -> Option<char> {
+        let sign = match *self.bytes.get(self.at + 1)? {
+            sign @ (b'"' | b'\\' | b'/') => char::from(sign),
+            b'n' => '\n',
+            b't' => '\t',
+            b'u' => {
+                let digits = self.bytes.get(self.at + 2..self.at + 6)?;
+                let number = digits.iter().try_fold(0, |number, digit| {
+                    Some(number * 16 + char::from(*digit).to_digit(16)?)
+                })?;
+                self.at += 4;
+                char::from_u32(number).filter(|sign| is_of_text(*sign))?
+            }
+            _ => return None,
+        };
+        self.at += 2;
+        Some(sign)
+    }
+}
+
+fn scalar(text: &str) -> NodeKind<'_> {
+    NodeKind::Scalar(Scalar {
+        text: Cow::Borrowed(text),
+        style: Style::Plain,
+    })
+}
+
+/// The eight bytes that are no ordinary ones of a text, by their highest bits. What stands above
+/// the lowest such bit says nothing.
+fn others(eight: u64) -> u64 {
+    const ONES: u64 = u64::from_ne_bytes([1; 8]);
+    const HIGHEST: u64 = ONES << 7;
+    let below = |bytes: u64, least: u8| bytes.wrapping_sub(ONES * u64::from(least)) & !bytes;
+    let is = |byte: u8| below(eight ^ (ONES * u64::from(byte)), 1);
+    (below(eight, b' ') | is(b'"') | is(b'\\') | is(0x7F) | eight) & HIGHEST
+}
+
+/// A sign that YAML takes for itself in a text: no control, break, mark or other that is not seen.
+fn is_of_text(sign: char) -> bool {
+    matches!(sign, ' '..='~' | '\u{A0}'..='\u{2027}' | '\u{202A}'..='\u{FEFE}' | '\u{FF00}'..='\u{FFFD}')
+        || sign > '\u{FFFF}'
+}
+
+fn is_of_plain(byte: u8) -> bool {
+    byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'+' | b'.')
+}
+
+/// Whether a text is a number as JSON writes them.
+fn is_number(text: &[u8]) -> bool {
+    let digits = |text: &[u8]| text.iter().take_while(|byte| byte.is_ascii_digit()).count();
+    let text = text.strip_prefix(b"-").unwrap_or(text);
+    let whole = digits(text);
+    if whole == 0 || (whole > 1 && text[0] == b'0') {
+        return false;
+    }
+    let mut rest = &text[whole..];
+    if let Some(part) = rest.strip_prefix(b".") {
+        let length = digits(part);
+        if length == 0 {
+            return false;
+        }
+        rest = &part[length..];
+    }
+    if let [b'e' | b'E', exponent @ ..] = rest {
+        let exponent = match exponent {
+            [b'+' | b'-', digits @ ..] => digits,
+            digits => digits,
+        };
+        return !exponent.is_empty() && digits(exponent) == exponent.len();
+    }
+    rest.is_empty()
+}
