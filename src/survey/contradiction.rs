@@ -38,7 +38,9 @@ impl Survey {
             .iter()
             .flat_map(|(name, _)| self.functions.iter().filter(move |one| one.name == *name));
         for declared in in_order {
-            let asked = match declared.parameters.as_slice() {
+            let kinds = declared.parameters.iter();
+            let kinds: Vec<_> = kinds.filter(|kinds| !kinds.is_empty()).collect();
+            let asked = match kinds.as_slice() {
                 [one] => of_kinds(record, one).map(|thing| vec![thing]).collect(),
                 [one, two] => fitting(record, &pairs, one, two),
                 [] | [_, _, _, ..] => Vec::new(),
@@ -71,11 +73,16 @@ impl Survey {
                 | Kind::Cover(_)
                 | Kind::Horizontal
                 | Kind::Straight
-                | Kind::CrossingClearance,
+                | Kind::CrossingClearance
+                | Kind::SlopeLength,
                 things,
             ) => {
                 let computed = self.quantity(kind, things, &[], record);
                 computed.is_apart().then_some(computed.apart)
+            }
+            (Kind::PumpHead, [station]) => {
+                let told = super::pump::told_twice(record, self.of(record, *station), *station);
+                (!told.is_empty()).then_some(told)
             }
             // These have one source, or take a value.
             (
@@ -83,7 +90,6 @@ impl Survey {
                 | Kind::TotalBend
                 | Kind::PumpHead
                 | Kind::PlanLength
-                | Kind::SlopeLength
                 | Kind::SagDepth
                 | Kind::OnPublicDatum,
                 _,

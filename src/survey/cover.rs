@@ -6,7 +6,7 @@
 //! extremes lie at shots.
 
 use super::cause::{Cause, merge};
-use super::profile::{Height, Node, Profile, Taken, Track};
+use super::profile::{Height, LEVELLED, Node, Profile, Taken, Track};
 use super::slots::{ShotSlots, ThingSlots};
 use super::value::{Both, Computed, Told, chainage, fact, spans, together};
 use crate::quantity::{Interval, Rational};
@@ -252,7 +252,7 @@ impl Levelled {
             Height::Apart => &self.ground,
             Height::Missing | Height::Known(_) => &self.crown,
         };
-        profile.told_at(record, place)
+        profile.told_at(record, place, LEVELLED)
     }
 
     fn readings_at(&self, record: &Record, place: Rational) -> Vec<Span> {

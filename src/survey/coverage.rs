@@ -44,8 +44,10 @@ fn list_mut(record: &mut Record, run: ThingRef, list: ListId) -> &mut List {
     &mut record.lists[first + usize::from(list.0)]
 }
 
-/// The stretches between 0 and the end of the run that no element covers.
+/// The stretches between 0 and the end of the run that no element covers. What lies beyond the
+/// end is no gap: else a list would be surer of itself without the element that begins there.
 fn uncovered(record: &Record, run: ThingRef, list: ListId) -> Vec<Gap> {
+    let end = chainage(record, run, RUN_LENGTH).ok();
     let mut stretches: Vec<_> = record
         .list(run, list)
         .items
@@ -60,10 +62,10 @@ fn uncovered(record: &Record, run: ThingRef, list: ListId) -> Vec<Gap> {
     let mut gaps = Vec::new();
     let mut reached = Rational::ZERO;
     for (from, to) in stretches {
-        note(&mut gaps, reached, from);
+        note(&mut gaps, reached, from, end);
         reached = reached.max(to);
     }
-    note_end(&mut gaps, reached, record, run);
+    note_end(&mut gaps, reached, end);
     gaps
 }
 
@@ -75,6 +77,7 @@ fn too_far_apart(
     list: ListId,
     widest: Option<Rational>,
 ) -> Vec<Gap> {
+    let end = chainage(record, run, RUN_LENGTH).ok();
     let mut gaps = Vec::new();
     let mut reached = Rational::ZERO;
     let mut is_broken = true;
@@ -86,16 +89,18 @@ fn too_far_apart(
         let width = at.checked_subtract(reached);
         let is_wide = widest.is_some_and(|widest| width.is_none_or(|width| width > widest));
         if is_broken || is_wide {
-            note(&mut gaps, reached, at);
+            note(&mut gaps, reached, at, end);
         }
         reached = reached.max(at);
         is_broken = false;
     }
-    note_end(&mut gaps, reached, record, run);
+    note_end(&mut gaps, reached, end);
     gaps
 }
 
-fn note(gaps: &mut Vec<Gap>, from: Rational, to: Rational) {
+/// Notes what lies between two places and on the run, unless it is nothing.
+fn note(gaps: &mut Vec<Gap>, from: Rational, to: Rational, end: Option<Rational>) {
+    let to = end.map_or(to, |end| to.min(end));
     if from < to {
         gaps.push(Gap {
             from: Some(from),
@@ -104,10 +109,10 @@ fn note(gaps: &mut Vec<Gap>, from: Rational, to: Rational) {
     }
 }
 
-fn note_end(gaps: &mut Vec<Gap>, reached: Rational, record: &Record, run: ThingRef) {
-    match chainage(record, run, RUN_LENGTH) {
-        Ok(length) => note(gaps, reached, length),
-        Err(_) => gaps.push(Gap {
+fn note_end(gaps: &mut Vec<Gap>, reached: Rational, end: Option<Rational>) {
+    match end {
+        Some(end) => note(gaps, reached, end, None),
+        None => gaps.push(Gap {
             from: Some(reached),
             to: None,
         }),

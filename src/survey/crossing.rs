@@ -5,7 +5,7 @@ use super::cause::{Cause, merge};
 use super::clearance::{joins, lines};
 use super::cover::{crown_tracks, underside_tracks};
 use super::plan::{Meeting, Outline};
-use super::profile::{Height, Profile};
+use super::profile::{Height, LEVELLED, Profile};
 use super::slots::{CrossingSlots, Slots};
 use super::value::{Both, Computed, Told, chainage, fact, spans, together};
 use crate::quantity::{Interval, Rational};
@@ -282,7 +282,7 @@ impl Pipe {
         let length = self.length?;
         let told = |profile: &Profile| {
             let place = profile.disagreement(Rational::ZERO, length)?;
-            Some(profile.told_at(record, place))
+            Some(profile.told_at(record, place, LEVELLED))
         };
         told(&self.top).or_else(|| told(&self.underside))
     }

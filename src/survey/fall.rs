@@ -7,7 +7,7 @@
 //! between two shots must then agree with each reading that it overlaps.
 
 use super::cause::Cause;
-use super::profile::{Node, Profile, Taken, Track};
+use super::profile::{Lost, Node, Taken, Track};
 use super::slots::ThingSlots;
 use super::value::{Both, Computed, Told, chainage, fact, spans, together};
 use crate::quantity::{End, Interval, Rational};
@@ -37,7 +37,7 @@ pub(super) fn fall(record: &Record, slots: &ThingSlots, run: ThingRef, which: Fa
     let read = read_falls(record, slots, run);
     match which {
         Fall::Overall => {
-            let shot = overall(record, run, track).had("by the inverts");
+            let shot = overall(record, slots, run, track).had("by the inverts");
             let read = overall_as_read(record, run, &read);
             together(
                 std::iter::once(shot).chain(read).collect(),
@@ -179,9 +179,15 @@ fn extreme(record: &Record, run: ThingRef, track: Track, read: &[Known], which: 
     if let Err(told) = agree(&mut all, read) {
         return Computed::apart(which.apart(run), told);
     }
-    let mut lacks = Profile::of(vec![track.clone()]).lacks_of(record, run);
-    if chainage(record, run, RUN_LENGTH)
-        .is_ok_and(|length| is_covered(all.iter().chain(read), Rational::ZERO, length))
+    let mut lacks = track.lacks_of(record, run);
+    let is_read = |lost: &Lost| {
+        lost.0
+            .zip(lost.1)
+            .is_some_and(|(from, to)| is_covered(read, from, to))
+    };
+    if track.lost.iter().all(is_read)
+        && chainage(record, run, RUN_LENGTH)
+            .is_ok_and(|length| is_covered(all.iter().chain(read), Rational::ZERO, length))
     {
         lacks.clear();
     }
@@ -310,14 +316,22 @@ fn readings(record: &Record, stretch: &Stretch) -> Vec<Span> {
     readings
 }
 
-/// From the invert at 0 to that at the run's end, whatever lies between.
-fn overall(record: &Record, run: ThingRef, track: Track) -> Computed {
-    let length = chainage(record, run, RUN_LENGTH);
-    let end_at = |place: Rational| track.nodes.iter().find(|node| node.at == place);
+/// From the first invert, at 0, to the last, at the run's end, whatever lies between.
+fn overall(record: &Record, slots: &ThingSlots, run: ThingRef, track: Track) -> Computed {
+    let length = chainage(record, run, RUN_LENGTH).ok();
+    let shots = slots.shots.map(|shots| record.list(run, shots.list));
+    let shots = shots.filter(|shots| !shots.open);
     let ends = length
-        .ok()
         .filter(|length| *length > Rational::ZERO)
-        .and_then(|length| Some((*end_at(Rational::ZERO)?, *end_at(length)?)));
+        .zip(shots)
+        .and_then(|(length, shots)| {
+            let at = |node: Option<&Node>, shot: Option<&ThingRef>, place: Rational| {
+                node.filter(|node| Some(&node.shot) == shot && node.at == place)
+                    .copied()
+            };
+            let first = at(track.nodes.first(), shots.items.first(), Rational::ZERO)?;
+            Some((first, at(track.nodes.last(), shots.items.last(), length)?))
+        });
     let Some((from, to)) = ends else {
         return Computed::missing(no_stretch(track, run));
     };

@@ -2,9 +2,9 @@
 
 use super::cause::{Cause, merge};
 use super::cover::crown_tracks;
-use super::profile::{Profile, Track};
+use super::profile::Track;
 use super::slots::ThingSlots;
-use super::value::{Both, Computed, chainage, fact, spans};
+use super::value::{Both, Computed, chainage, fact, spans, together};
 use crate::quantity::{Interval, Rational};
 use crate::record::facts::{Record, ThingRef};
 use crate::vocabulary::RUN_LENGTH;
@@ -25,12 +25,23 @@ pub(super) fn slope_length(record: &Record, slots: &ThingSlots, run: ThingRef) -
     };
     let tracks = crown_tracks(record, slots, run);
     let mut causes = Vec::new();
+    let mut known = Vec::new();
     for track in &tracks {
-        let lacks = Profile::of(vec![track.clone()]).lacks_of(record, run);
+        let lacks = track.lacks_of(record, run);
         if lacks.is_empty() && is_in_order(track, length) {
-            return along(record, run, track);
+            known.push(along(record, run, track).had("levelled"));
         }
         merge(&mut causes, lacks);
+    }
+    if !known.is_empty() {
+        let function = "slope_length";
+        return together(
+            known,
+            Cause::Apart {
+                thing: run,
+                function,
+            },
+        );
     }
     if causes.is_empty() {
         causes.push(Cause::Stretch {

@@ -37,7 +37,17 @@ pub(super) struct Track {
     pub steps: Vec<(Node, Node)>,
     /// Why it does not reach from end to end without a break; none if it does.
     pub causes: Vec<Cause>,
+    /// Where a shot without a height or a place stands: its place and that of its neighbour.
+    pub lost: Vec<Lost>,
+    /// Whether there may be more shots.
+    pub is_open: bool,
 }
+
+/// Two neighbouring shots of which one lacks its height or its place, and their places.
+pub(super) type Lost = (Option<Rational>, Option<Rational>);
+
+/// How a height along a run is had: at a shot, and between two.
+pub(super) const LEVELLED: [&str; 2] = ["levelled", "between shots"];
 
 /// Which heights to take from which list of a run.
 pub(super) struct Taken {
@@ -54,7 +64,10 @@ impl Track {
     /// Reads one height from the shots of a list, in the order written.
     pub fn read(record: &Record, taken: &Taken) -> Track {
         let list = record.list(taken.run, taken.list);
-        let mut track = Track::default();
+        let mut track = Track {
+            is_open: list.open,
+            ..Track::default()
+        };
         if list.open {
             track.causes.push(Cause::List {
                 thing: taken.run,
@@ -62,8 +75,14 @@ impl Track {
             });
         }
         let mut previous = None;
+        let mut place = None;
         for (index, shot) in list.items.iter().enumerate() {
             let node = track.node(record, taken, *shot);
+            let here = chainage(record, *shot, POINT_AT).ok();
+            if index > 0 && (previous.is_none() || node.is_none()) {
+                track.lost.push((place, here));
+            }
+            place = here;
             match (previous, node) {
                 (Some(from), Some(to)) => track.link(taken, from, to, list.open),
                 (None, Some(first)) if index == 0 => {
@@ -106,6 +125,16 @@ impl Track {
             self.reach(taken.run, from.at, to.at);
         } else if !is_open {
             self.pieces.push(Piece { from, to });
+        }
+    }
+
+    /// Why it lacks a stretch of its run; nothing where it lacks none. A shot of which something
+    /// is missing may have told of a step, or of a stretch beyond the run's end.
+    pub fn lacks_of(&self, record: &Record, run: ThingRef) -> Vec<Cause> {
+        if self.lost.is_empty() {
+            Profile::of(vec![self.clone()]).lacks_of(record, run)
+        } else {
+            self.causes.clone()
         }
     }
 
@@ -155,6 +184,9 @@ pub(super) struct Profile {
     /// By chainage.
     nodes: Vec<Node>,
     causes: Vec<Cause>,
+    lost: Vec<Lost>,
+    /// Whether a list that tells of it may hold more.
+    is_open: bool,
 }
 
 impl Profile {
@@ -168,11 +200,15 @@ impl Profile {
             reach: Vec::new(),
             nodes: Vec::new(),
             causes: Vec::new(),
+            lost: Vec::new(),
+            is_open: false,
         };
         for (index, track) in tracks.into_iter().enumerate() {
             if !track.nodes.is_empty() || (is_empty && index == 0) {
                 merge(&mut profile.causes, track.causes);
+                profile.is_open |= track.is_open;
             }
+            profile.lost.extend(track.lost);
             profile.pieces.extend(track.pieces);
             profile.nodes.extend(track.nodes);
         }
@@ -210,8 +246,18 @@ impl Profile {
         }
     }
 
+    /// Whether heights reach from end to end, and wherever a shot lost its own.
     fn covers(&self, length: Rational) -> bool {
-        !self.nodes.is_empty() && self.spans_over(Rational::ZERO, length)
+        !self.nodes.is_empty()
+            && (length > Rational::ZERO || !self.is_open)
+            && self.spans_over(Rational::ZERO, length)
+            && self.lost.iter().all(|lost| match *lost {
+                (Some(one), Some(two)) => {
+                    let (from, to) = (one.min(two), one.max(two));
+                    self.at(from) != Height::Missing && self.spans_over(from, to)
+                }
+                (None, _) | (_, None) => false,
+            })
     }
 
     /// Whether pieces reach from one place to another without a break.
@@ -270,15 +316,21 @@ impl Profile {
         self.nodes_at(place).copied().chain(between).collect()
     }
 
-    /// What each list says of the height at a chainage.
-    pub fn told_at(&self, record: &Record, place: Rational) -> Vec<Told> {
+    /// What each list says of the height at a chainage, in words for a shot and for what lies
+    /// between two.
+    pub fn told_at(
+        &self,
+        record: &Record,
+        place: Rational,
+        [at_shot, between_shots]: [&'static str; 2],
+    ) -> Vec<Told> {
         let shots = self.nodes_at(place).map(|node| Told {
-            how: "levelled",
+            how: at_shot,
             value: node.height.banded,
             readings: spans(record, node.shot, node.fact),
         });
         let between = self.pieces_at(place).map(|piece| Told {
-            how: "between shots",
+            how: between_shots,
             value: interpolated(piece, place).banded,
             readings: [piece.from, piece.to]
                 .iter()

@@ -3,7 +3,7 @@
 use super::cause::{Cause, merge};
 use super::profile::{Height, Node, Piece, Profile, Track};
 use super::slots::{CurveSlots, ThingSlots};
-use super::value::{Computed, fact, spans};
+use super::value::{Computed, Told, fact, spans};
 use crate::quantity::{End, Interval, Rational};
 use crate::record::facts::{Record, ThingRef};
 use crate::source::Span;
@@ -32,10 +32,32 @@ pub(super) fn pump_head(
             computed.readings = readings(record, &profile, from, to);
             computed
         }
-        Height::Missing | Height::Apart => {
-            Computed::missing(why_unknown(station, reach, from, to, causes))
-        }
+        Height::Apart => Computed::apart(apart(station), disagreement(record, &profile)),
+        Height::Missing => Computed::missing(why_unknown(station, reach, from, to, causes)),
     }
+}
+
+/// What a curve says twice, and not the same, of one flow: one that doubles back, or has two
+/// points at one flow. Nothing where it agrees with itself.
+pub(super) fn told_twice(record: &Record, slots: &ThingSlots, station: ThingRef) -> Vec<Told> {
+    let points = slots
+        .curve
+        .expect("a survey refuses a head without a curve");
+    let profile = Profile::of(vec![curve(record, station, points)]);
+    disagreement(record, &profile)
+}
+
+fn disagreement(record: &Record, profile: &Profile) -> Vec<Told> {
+    let mut places = profile.places();
+    let place = places.find(|place| profile.at(*place) == Height::Apart);
+    place.map_or_else(Vec::new, |place| {
+        profile.told_at(record, place, ["at a point", "between points"])
+    })
+}
+
+fn apart(thing: ThingRef) -> Cause {
+    let function = "pump_head";
+    Cause::Apart { thing, function }
 }
 
 fn why_unknown(

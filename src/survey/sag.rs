@@ -5,7 +5,7 @@
 //! shots the invert is linear, so that the deepest place is a shot.
 
 use super::fall::inverts;
-use super::profile::{Node, Profile};
+use super::profile::Node;
 use super::slots::ThingSlots;
 use super::value::{Both, Computed, spans};
 use crate::quantity::{Interval, Rational};
@@ -25,7 +25,7 @@ pub(super) fn sag_depth(record: &Record, slots: &ThingSlots, run: ThingRef) -> C
     let nothing = Both::exactly(Rational::ZERO);
     let track = inverts(record, slots, run);
     let lows = lows(&track.nodes);
-    let causes = Profile::of(vec![track]).lacks_of(record, run);
+    let causes = track.lacks_of(record, run);
     let known = lows
         .iter()
         .fold(nothing, |most, low| most.greater(low.depth));

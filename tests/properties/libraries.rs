@@ -40,6 +40,14 @@ pub fn dense() -> Library {
     of_one_topic(rules::dense())
 }
 
+/// A library with a rule for each condition, asked of each thing of a list.
+pub fn asking(list: &str, conditions: &[&str]) -> Library {
+    let head = format!("  each a in {list}\n");
+    let rules = conditions.iter().enumerate();
+    let rules = rules.map(|(at, condition)| rules::asking(&format!("asked{at}"), &head, condition));
+    of_one_topic(rules.collect())
+}
+
 /// One topic, adopted everywhere.
 fn of_one_topic(rules: Vec<String>) -> Library {
     let file = |folder: &str, first: Option<&str>, items| File {

@@ -24,7 +24,7 @@ use proptest::test_runner::{Config, RngSeed};
 
 use choices::{Choices, numbers};
 use judged::{Way, by_subject, definite_ones_stood_before, findings, judged, line, opened};
-use libraries::{Library, dense, head, library, probes, two_topics};
+use libraries::{Library, asking, dense, head, library, probes, two_topics};
 use records::{Deletion, Record, Value, first_path, record};
 use vocabulary::{Exact, Kind};
 
@@ -372,6 +372,111 @@ fn a_thing_has_no_distance_from_itself() {
         let verdict = finding.expect("its finding").verdict;
         assert_eq!(verdict, Verdict::NotRecorded, "{rule}");
     }
+}
+
+/// What rules that ask one thing each say of a record's only thing, and whether the record
+/// contradicts itself.
+fn asked_of(list: &str, conditions: &[&str], record: &str) -> (Vec<Verdict>, bool) {
+    let library = opened(&asking(list, conditions).texts());
+    let text = format!("{PROBED}tolerances: exact\n{record}\n");
+    let report = judged(&library, &text).expect("the rules are in force");
+    let (contradictions, asked): (Vec<_>, Vec<_>) = findings(&report)
+        .iter()
+        .partition(|finding| finding.rule == "record.agrees");
+    let verdicts = asked.iter().map(|finding| finding.verdict).collect();
+    (verdicts, !contradictions.is_empty())
+}
+
+/// Found by the property above: a stretch from beyond the end of its run left a gap behind it, and
+/// the list was complete without it.
+#[test]
+fn what_begins_beyond_the_end_of_a_run_leaves_no_gap() {
+    let conditions = ["(count of x in a.spans where x.wet) is at most 1"];
+    let drain = |length: &str, first: &str| {
+        let record = format!(
+            "drains: [ {{ length: {length}, spans: [ {{ {first}to: 360 ft, wet: yes }}, {{ to: 10 ft }} ] }} ]"
+        );
+        asked_of("drains", &conditions, &record).0
+    };
+    assert_eq!(drain("0 ft", "from: 60 ft, "), drain("0 ft", ""));
+    assert_eq!(drain("30 ft", "from: 60 ft, "), [Verdict::NotRecorded]);
+    assert_eq!(drain("30 ft", ""), [Verdict::NotRecorded]);
+}
+
+/// The same of profiles: a shot beyond the end of its run, or where another stands, told of a
+/// fall, a step or a depth that nobody missed without its reading.
+#[test]
+fn a_shot_without_its_reading_or_its_place_is_missed_wherever_it_may_stand() {
+    let conditions = [
+        "least_fall(a) is at least 1 %",
+        "greatest_fall(a) is at most 5 %",
+        "least_cover(a) is at least 1 ft",
+        "slope_length(a) is at most 60 ft",
+    ];
+    let drain = |last: &str| {
+        let record = format!(
+            "drains: [ {{ length: 30 ft, outside_diameter: 0 ft, shots: [ {{ at: 0 ft, invert: 100 ft, crown: 100 ft, ground: 102 ft }}, {{ at: 30 ft, invert: 99 ft, crown: 99 ft, ground: 101 ft }}, {last} ] }} ]"
+        );
+        asked_of("drains", &conditions, &record).0
+    };
+    let beyond = drain("{ at: 40 ft, invert: 99 ft, crown: 99 ft, ground: 99 ft }");
+    assert_eq!(beyond[0], Verdict::FallsShort);
+    assert_eq!(beyond[2], Verdict::FallsShort);
+    for less in ["{ at: 40 ft }", "{ at: 30 ft }", "{ invert: 99 ft }", "{}"] {
+        let mut missed = drain(less);
+        // Where two shots stand at one place their covers must agree: one is enough.
+        if less == "{ at: 30 ft }" {
+            assert_eq!(missed.remove(2), Verdict::Meets);
+        }
+        assert!(!missed.contains(&Verdict::Meets), "{less}: {missed:?}");
+    }
+}
+
+/// The same of the fall from end to end, which another shot at the end gave.
+#[test]
+fn the_overall_fall_is_from_the_first_shot_to_the_last() {
+    let conditions = ["overall_fall(a) is at most 5 %"];
+    let drain = |shots: &str| {
+        let record = format!("drains: [ {{ length: 30 ft, shots: [ {shots} ] }} ]");
+        asked_of("drains", &conditions, &record).0[0]
+    };
+    let (step, last) = (
+        "{ at: 0 ft, invert: 99 ft }",
+        "{ at: 30 ft, invert: 98 ft }",
+    );
+    assert_eq!(
+        drain(&format!("{{ at: 0 ft, invert: 100 ft }}, {step}, {last}")),
+        Verdict::FallsShort
+    );
+    assert_eq!(drain(&format!("{step}, {last}")), Verdict::Meets);
+    for less in [
+        format!("{{ at: 0 ft }}, {step}, {last}"),
+        format!("{step}, {last}, more"),
+    ] {
+        assert_eq!(drain(&less), Verdict::NotRecorded, "{less}");
+    }
+}
+
+/// Found by the property above: a curve that doubles back has two sources for one head, and where
+/// they exclude each other nothing said so.
+#[test]
+fn a_curve_that_says_two_heads_of_one_flow_contradicts_itself() {
+    let conditions = ["pump_head(a, 11 gpm) is at most 24 in"];
+    let tank = |first: &str, third: &str| {
+        let record = format!(
+            "tanks: [ {{ pump_curve: [ {{ flow: 0 gpm, head: {first} }}, {{ flow: 15 gpm, head: 24 in }}, {{ flow: {third}, head: 24 in }} ] }} ]"
+        );
+        let (verdicts, contradicts_itself) = asked_of("tanks", &conditions, &record);
+        (verdicts[0], contradicts_itself)
+    };
+    let agrees = (Verdict::Meets, false);
+    assert_eq!(tank("24 in", "11 gpm"), agrees);
+    assert_eq!(tank("24 in ± 1/2 in", "11 gpm"), agrees);
+    let disagrees = (Verdict::NotRecorded, true);
+    assert_eq!(tank("23 1/2 in", "11 gpm"), disagrees);
+    assert_eq!(tank("23 1/2 in ± 1/4 in", "11 gpm"), disagrees);
+    // A curve need not fall: nothing here knows which way it goes.
+    assert_eq!(tank("23 1/2 in", "20 gpm"), agrees);
 }
 
 /// Found by the property above: the topics were told in the order of their files' names.

@@ -898,12 +898,17 @@ pub fn dense() -> Vec<String> {
     }
     asked.push((pairs.to_owned(), "crosses(a, b)".to_owned()));
     asked.push((pairs.to_owned(), "not crosses(a, b)".to_owned()));
-    let rules = asked.iter().enumerate().map(|(at, (head, condition))| {
-        format!(
-            "rule dense{at} {{\n  title \"dense\"\n{head}  shall {condition}\n  cite norm \"8\"\n  hold late\n  remedy \"Mend it.\"\n}}"
-        )
-    });
-    rules.collect()
+    let rules = asked.iter().enumerate();
+    rules
+        .map(|(at, (head, condition))| asking(&format!("dense{at}"), head, condition))
+        .collect()
+}
+
+/// A rule that asks one thing.
+pub fn asking(name: &str, head: &str, condition: &str) -> String {
+    format!(
+        "rule {name} {{\n  title \"{name}\"\n{head}  shall {condition}\n  cite norm \"8\"\n  hold late\n  remedy \"Mend it.\"\n}}"
+    )
 }
 
 /// The first limits of a type that readings may meet.
