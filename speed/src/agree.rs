@@ -87,12 +87,14 @@ fn groundrule(
     lots: &[Lot],
     natives: &[Option<Answers>],
 ) -> Result<(), Box<Disagreement>> {
-    let mut program = None;
+    let mut rules = None;
+    let mut rulings = Vec::new();
     for (lot, native) in lots.iter().zip(natives) {
         let record = ours::read(opened, &lot.line());
         let answers = record.as_ref().map(|record| {
-            let program = program.get_or_insert_with(|| ours::program(opened, record));
-            ours::answers(opened, &ours::judge(opened, program, record))
+            let rules = rules.get_or_insert_with(|| ours::rules(opened, record));
+            ours::judge(opened, rules, record, &mut rulings);
+            ours::answers(opened, rules, &rulings)
         });
         compare("groundrule", lot, answers, native, PREDICATES.len())?;
     }

@@ -3,7 +3,6 @@
 use std::hint::black_box;
 
 use groundrule::library::Opened;
-use groundrule::record::Record;
 
 use crate::archive::Lot;
 use crate::base;
@@ -11,7 +10,7 @@ use crate::cedar::Cedar;
 use crate::cel::Cel;
 use crate::measure::{Contestant, race};
 use crate::native;
-use crate::ours;
+use crate::ours::{self, Ready, Rules};
 use crate::peer::Peer;
 use crate::rego::Rego;
 use crate::rhai::Rhai;
@@ -22,16 +21,18 @@ const ROUNDS: usize = 15;
 
 /// Races all engines over the records and tells what came of it.
 pub fn judging(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
-    let records: Vec<Record> = lots
+    let records: Vec<Ready> = lots
         .iter()
         .filter_map(|lot| ours::read(opened, &lot.line()))
         .collect();
     let first = records.first().expect("there are records");
-    let program = ours::program(opened, first);
-    let plain = ours::plain_program(opened, first);
-    let judge_all = |program| {
+    let rules = ours::rules(opened, first);
+    let plain = ours::plain_rules(opened, first);
+    let judge_all = |rules: &Rules| {
+        let mut rulings = Vec::new();
         for record in &records {
-            black_box(ours::judge(opened, program, record));
+            ours::judge(opened, rules, black_box(record), &mut rulings);
+            black_box(&rulings);
         }
     };
     let natives: Vec<base::Record> = lots
@@ -39,7 +40,7 @@ pub fn judging(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
         .filter_map(|lot| serde_json::from_str(&lot.base_line()).ok())
         .collect();
     let mut contestants = vec![
-        Contestant::new("groundrule", || judge_all(&program)),
+        Contestant::new("groundrule", || judge_all(&rules)),
         Contestant::new("groundrule, plain", || judge_all(&plain)),
         Contestant::new("plain Rust", || {
             for record in &natives {

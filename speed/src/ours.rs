@@ -1,7 +1,7 @@
 //! Everything that is asked of Groundrule, in one file.
 
 use groundrule::finding::Verdict;
-use groundrule::judge::{self, Judgement};
+use groundrule::judge::{self, Floats, Quick, Ruling};
 use groundrule::layers::in_force;
 use groundrule::library::{Opened, Texts, embedded, open};
 use groundrule::program::{Program, compile};
@@ -43,58 +43,71 @@ pub fn library() -> Opened {
     }
 }
 
+/// A record, ready to be judged.
+pub struct Ready {
+    record: Record,
+    floats: Floats,
+}
+
 /// Reads a record, as JSON or YAML, and completes it; nothing where it can't be read.
-pub fn read(opened: &Opened, text: &str) -> Option<Record> {
+pub fn read(opened: &Opened, text: &str) -> Option<Ready> {
     let mut sources = Sources::default();
     let id = sources.add("record", text);
     let vocabulary = &opened.library.vocabulary;
     let read = record::read_with(vocabulary, &sources, id, &Overrides::default()).ok()?;
-    Some(complete(vocabulary, read))
+    let record = complete(vocabulary, read);
+    let floats = Floats::of(&record);
+    Some(Ready { record, floats })
+}
+
+/// Rules, ready to judge by.
+pub struct Rules {
+    program: Program,
+    quick: Quick,
 }
 
 /// The rules of the place that a record names.
-pub fn program(opened: &Opened, record: &Record) -> Program {
-    let mut record = record.clone();
-    compiled(opened, &mut record)
+pub fn rules(opened: &Opened, ready: &Ready) -> Rules {
+    compiled(opened, &ready.record)
 }
 
 /// The plain rules alone.
-pub fn plain_program(opened: &Opened, record: &Record) -> Program {
-    let mut record = record.clone();
+pub fn plain_rules(opened: &Opened, ready: &Ready) -> Rules {
+    let mut record = ready.record.clone();
     for place in &mut record.head.places {
         PLAIN_PLACE.clone_into(&mut place.value);
     }
-    compiled(opened, &mut record)
+    compiled(opened, &record)
 }
 
-fn compiled(opened: &Opened, record: &mut Record) -> Program {
+fn compiled(opened: &Opened, record: &Record) -> Rules {
     let library = &opened.library;
     let places = judge::places(library, record, &Sources::default());
     let places = places.expect("the place of the archive is in the library");
     let standing = in_force(library, &places, &judge::dates(record));
     let standing = standing.expect("the place of the archive has rules");
-    compile(library, &opened.survey, standing)
+    let program = compile(library, &opened.survey, standing);
+    let quick = Quick::of(&program, &library.vocabulary);
+    Rules { program, quick }
 }
 
-/// Judges a record: verdicts as read and with tolerances, what was measured, limits, margins.
-pub fn judge<'a>(
-    opened: &'a Opened,
-    program: &'a Program,
-    record: &'a Record,
-) -> Vec<Judgement<'a>> {
-    judge::judge(program, &opened.library.vocabulary, &opened.survey, record)
+/// Judges a record: by each subject the verdicts as read and with tolerances, and the margin.
+pub fn judge(opened: &Opened, rules: &Rules, ready: &Ready, rulings: &mut Vec<Ruling>) {
+    let Rules { program, quick } = rules;
+    let Ready { record, floats } = ready;
+    let vocabulary = &opened.library.vocabulary;
+    quick.rule_on(program, vocabulary, &opened.survey, record, floats, rulings);
 }
 
-/// What the judgements say by predicate: as read, since the peers know no tolerances.
-pub fn answers(opened: &Opened, judgements: &[Judgement<'_>]) -> Answers {
+/// What the rulings say by predicate: as read, since the peers know no tolerances.
+pub fn answers(opened: &Opened, rules: &Rules, rulings: &[Ruling]) -> Answers {
     let mut answers = [Answer::Met; PREDICATES.len()];
-    for judgement in judgements {
-        let id = opened.library.rules[judgement.rule.rule.index()]
-            .id
-            .as_str();
+    for ruling in rulings {
+        let rule = rules.program.rules[ruling.rule as usize].rule;
+        let id = opened.library.rules[rule.index()].id.as_str();
         let known = PREDICATES.iter().position(|name| *name == id);
         let place = known.expect("only the measured rules are in force");
-        let answer = answer(judgement.as_read);
+        let answer = answer(ruling.as_read);
         answers[place] = answers[place].and(answer);
     }
     answers

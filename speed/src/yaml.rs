@@ -18,12 +18,14 @@ pub fn yaml(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
     let whole = lots.iter().filter(|lot| !lot.broken);
     let texts: Vec<String> = whole.map(|lot| block(&lot.written)).collect();
     let first = texts.iter().find_map(|text| ours::read(opened, text));
-    let program = ours::program(opened, &first.expect("a record can be read"));
+    let rules = ours::rules(opened, &first.expect("a record can be read"));
     let mut contestants = [
         Contestant::new("groundrule, to judgements", || {
+            let mut rulings = Vec::new();
             for text in &texts {
                 if let Some(record) = ours::read(opened, black_box(text)) {
-                    black_box(ours::judge(opened, &program, &record));
+                    ours::judge(opened, &rules, &record, &mut rulings);
+                    black_box(&rulings);
                 }
             }
         }),

@@ -47,6 +47,12 @@ impl Slots {
         }
     }
 
+    /// Where one stands among those in which something was recorded; none where nothing was.
+    #[inline]
+    pub fn place(&self, number: usize) -> Option<usize> {
+        (self.places[number] as usize).checked_sub(1)
+    }
+
     /// Those in which something was recorded, in the order in which it was.
     pub fn recorded(&self) -> impl Iterator<Item = &Slot> {
         self.kept.iter()
@@ -58,9 +64,9 @@ impl Index<usize> for Slots {
 
     #[inline]
     fn index(&self, number: usize) -> &Slot {
-        match self.places[number] {
-            0 => &ABSENT,
-            place => &self.kept[place as usize - 1],
+        match self.place(number) {
+            Some(place) => &self.kept[place],
+            None => &ABSENT,
         }
     }
 }

@@ -1,15 +1,20 @@
-//! A record's facts as floats, in the order of its slots.
+//! A record's facts as floats.
 
 use crate::quantity::Near;
-use crate::record::facts::{Record, State, Value};
+use crate::record::facts::{Record, Slot, State, Value};
 use crate::survey::Mode;
 
-/// The facts of one record. Made of a record as it stands: of another, or of one changed since,
-/// it says nothing.
+/// The facts of one record, those alone that were recorded. Made of a record as it stands: of
+/// another, or of one changed since, it says nothing.
 #[derive(Debug, Default)]
 pub struct Floats {
-    banded: Vec<Near>,
-    as_read: Vec<Near>,
+    facts: Vec<Fact>,
+}
+
+#[derive(Debug)]
+struct Fact {
+    banded: Near,
+    as_read: Near,
 }
 
 impl Floats {
@@ -22,27 +27,33 @@ impl Floats {
 
     /// Of another record, in the same room.
     pub fn take(&mut self, record: &Record) {
-        for values in [&mut self.banded, &mut self.as_read] {
-            values.clear();
-            values.resize(record.slots.len(), Near::WHOLE);
-        }
-        for (at, slot) in record.slots.iter().enumerate() {
-            if slot.state != State::Read {
-                continue;
-            }
-            self.banded[at] = near(slot.banded);
-            self.as_read[at] = if slot.as_read == slot.banded {
-                self.banded[at]
-            } else {
-                near(slot.as_read)
-            };
-        }
+        self.facts.clear();
+        self.facts.extend(record.slots.recorded().map(Fact::of));
     }
 
-    pub(super) fn get(&self, mode: Mode, slot: usize) -> Near {
+    #[inline]
+    pub(super) fn get(&self, mode: Mode, record: &Record, slot: usize) -> Near {
+        let Some(place) = record.slots.place(slot) else {
+            return Near::WHOLE;
+        };
         match mode {
-            Mode::Banded => self.banded[slot],
-            Mode::AsRead => self.as_read[slot],
+            Mode::Banded => self.facts[place].banded,
+            Mode::AsRead => self.facts[place].as_read,
+        }
+    }
+}
+
+impl Fact {
+    fn of(slot: &Slot) -> Fact {
+        if slot.state != State::Read {
+            return Fact {
+                banded: Near::WHOLE,
+                as_read: Near::WHOLE,
+            };
+        }
+        Fact {
+            banded: near(slot.banded),
+            as_read: near(slot.as_read),
         }
     }
 }

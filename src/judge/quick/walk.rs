@@ -189,7 +189,8 @@ impl<'a> QuickWalk<'a> {
 
     fn fact(&self, of: Binding, fact: FactId) -> Near {
         let first = self.record.thing(self.thing(of)).first_slot as usize;
-        self.floats.get(self.mode, first + usize::from(fact.0))
+        let slot = first + usize::from(fact.0);
+        self.floats.get(self.mode, self.record, slot)
     }
 
     // Conditions.
