@@ -33,9 +33,9 @@ fine := {"sand", "screened", "native_fine"}
 
 outside := {"in_right_of_way", "on_line"}
 
-cover := 2 if cover_short
+cover := 0 if cover_met
 
-else := 0 if cover_met
+else := 2 if cover_short
 
 else := 1
 
@@ -77,9 +77,9 @@ cover_met if {
 	}
 }
 
-bedding := 2 if bedding_short
+bedding := 0 if bedding_met
 
-else := 0 if bedding_met
+else := 2 if bedding_short
 
 else := 1
 
@@ -95,9 +95,9 @@ bedding_met if {
 	}
 }
 
-slack := 2 if slack_short
+slack := 0 if slack_met
 
-else := 0 if slack_met
+else := 2 if slack_short
 
 else := 1
 
@@ -118,9 +118,9 @@ slack_met if {
 	}
 }
 
-splice := 2 if splice_short
+splice := 0 if splice_met
 
-else := 0 if splice_met
+else := 2 if splice_short
 
 else := 1
 
@@ -144,9 +144,9 @@ splice_met if {
 	}
 }
 
-gauge := 2 if gauge_short
+gauge := 0 if gauge_met
 
-else := 0 if gauge_met
+else := 2 if gauge_short
 
 else := 1
 
@@ -161,9 +161,9 @@ gauge_met if {
 	}
 }
 
-sewer_size := 2 if sewer_size_short
+sewer_size := 0 if sewer_size_met
 
-else := 0 if sewer_size_met
+else := 2 if sewer_size_short
 
 else := 1
 
@@ -178,9 +178,9 @@ sewer_size_met if {
 	}
 }
 
-sewer_test := 2 if sewer_test_short
+sewer_test := 0 if sewer_test_met
 
-else := 0 if sewer_test_met
+else := 2 if sewer_test_short
 
 else := 1
 
@@ -212,9 +212,9 @@ sewer_test_met if {
 	}
 }
 
-sewer_tight := 2 if sewer_tight_short
+sewer_tight := 0 if sewer_tight_met
 
-else := 0 if sewer_tight_met
+else := 2 if sewer_tight_short
 
 else := 1
 
@@ -229,9 +229,9 @@ sewer_tight_met if {
 	}
 }
 
-tracer := 2 if tracer_short
+tracer := 0 if tracer_met
 
-else := 0 if tracer_met
+else := 2 if tracer_short
 
 else := 1
 
@@ -252,9 +252,9 @@ tracer_met if {
 	}
 }
 
-curb_stop := 2 if curb_stop_short
+curb_stop := 0 if curb_stop_met
 
-else := 0 if curb_stop_met
+else := 2 if curb_stop_short
 
 else := 1
 
@@ -270,9 +270,9 @@ curb_stop_met if {
 	}
 }
 
-lid_height := 2 if lid_height_short
+lid_height := 0 if lid_height_met
 
-else := 0 if lid_height_met
+else := 2 if lid_height_short
 
 else := 1
 
@@ -293,9 +293,9 @@ lid_height_met if {
 	}
 }
 
-lid_fastened := 2 if lid_fastened_short
+lid_fastened := 0 if lid_fastened_met
 
-else := 0 if lid_fastened_met
+else := 2 if lid_fastened_short
 
 else := 1
 
@@ -310,9 +310,9 @@ lid_fastened_met if {
 	}
 }
 
-vent_openings := 2 if vent_openings_short
+vent_openings := 0 if vent_openings_met
 
-else := 0 if vent_openings_met
+else := 2 if vent_openings_short
 
 else := 1
 
@@ -339,9 +339,9 @@ vent_openings_met if {
 	}
 }
 
-spoil := 2 if spoil_short
+spoil := 0 if spoil_met
 
-else := 0 if spoil_met
+else := 2 if spoil_short
 
 else := 1
 
@@ -356,9 +356,9 @@ spoil_met if {
 	}
 }
 
-ladder := 2 if ladder_short
+ladder := 0 if ladder_met
 
-else := 0 if ladder_met
+else := 2 if ladder_short
 
 else := 1
 
@@ -390,9 +390,9 @@ ladder_met if {
 	}
 }
 
-stone := 2 if stone_short
+stone := 0 if stone_met
 
-else := 0 if stone_met
+else := 2 if stone_short
 
 else := 1
 
@@ -425,9 +425,9 @@ sewer_fall_met if {
 	}
 }
 
-sloped_sides := 2 if sloped_sides_short
+sloped_sides := 0 if sloped_sides_met
 
-else := 0 if sloped_sides_met
+else := 2 if sloped_sides_short
 
 else := 1
 
@@ -452,9 +452,9 @@ sloped_sides_met if {
 	}
 }
 
-footing := 2 if footing_short
+footing := 0 if footing_met
 
-else := 0 if footing_met
+else := 2 if footing_short
 
 else := 1
 
@@ -469,9 +469,9 @@ footing_met if {
 	}
 }
 
-rim := 2 if rim_short
+rim := 0 if rim_met
 
-else := 0 if rim_met
+else := 2 if rim_short
 
 else := 1
 
@@ -486,9 +486,9 @@ rim_met if {
 	}
 }
 
-room := 2 if room_short
+room := 0 if room_met
 
-else := 0 if room_met
+else := 2 if room_short
 
 else := 1
 
@@ -503,9 +503,9 @@ room_met if {
 	}
 }
 
-voltage := 2 if voltage_short
+voltage := 0 if voltage_met
 
-else := 0 if voltage_met
+else := 2 if voltage_short
 
 else := 1
 
@@ -520,9 +520,9 @@ voltage_met if {
 	}
 }
 
-pressure_test := 2 if pressure_test_short
+pressure_test := 0 if pressure_test_met
 
-else := 0 if pressure_test_met
+else := 2 if pressure_test_short
 
 else := 1
 
@@ -550,9 +550,9 @@ pressure_test_met if {
 	}
 }
 
-working_pressure := 2 if working_pressure_short
+working_pressure := 0 if working_pressure_met
 
-else := 0 if working_pressure_met
+else := 2 if working_pressure_short
 
 else := 1
 

@@ -144,7 +144,7 @@ impl Archive {
             ("laterals", vec![self.lateral()]),
             ("stations", vec![self.station()]),
             ("vents", vec![self.vent()]),
-            ("excavations", vec![self.excavation(), self.excavation()]),
+            ("excavations", self.excavations()),
         ];
         for (key, things) in lists {
             if !self.chance(LIST_MISSING) {
@@ -264,7 +264,8 @@ impl Archive {
         self.size(&mut lateral, "tracer_size", &written::GAUGES, &gauges);
         let stops = ["in_right_of_way", "in_right_of_way", "on_line", "none"];
         self.choice(&mut lateral, "curb_stop", &stops);
-        let tests = [(), ()].map(|()| {
+        let count = self.between(1, 2);
+        let tests = (0..count).map(|_| {
             let mut test = Thing::default();
             self.choice(&mut test, "medium", &["water", "water", "air"]);
             let start = self.between(1000, 1500);
@@ -277,7 +278,8 @@ impl Archive {
             );
             test
         });
-        lateral.list("pressure_tests", tests.into());
+        let tests = tests.collect();
+        lateral.list("pressure_tests", tests);
         lateral
     }
 
@@ -318,15 +320,19 @@ impl Archive {
             &written::PIPES,
             &["2 in", "3 in", "4 in"],
         );
-        let openings = ["window", "air_intake"].map(|kind| {
+        let openings = [(), ()].map(|()| {
             let mut opening = Thing::default();
-            opening.put("kind", Written::same(kind));
             self.length(&mut opening, "horizontal", [90, 240]);
             self.length(&mut opening, "above", [2, 60]);
             opening
         });
         vent.list("openings", openings.into());
         vent
+    }
+
+    fn excavations(&mut self) -> Vec<Thing> {
+        let count = self.between(1, 2);
+        (0..count).map(|_| self.excavation()).collect()
     }
 
     fn excavation(&mut self) -> Thing {

@@ -70,7 +70,7 @@ things! {
         finished_grade: Text<'a>, working_pressure: Text<'a>, main_pressure_peak: Text<'a>,
     }
     Vent { id: Text<'a>, size: Text<'a>, openings: Vec<Opening<'a>> }
-    Opening { kind: Text<'a>, horizontal: Text<'a>, above: Text<'a> }
+    Opening { horizontal: Text<'a>, above: Text<'a> }
     Excavation {
         kind: Text<'a>, depth: Text<'a>, protection: Text<'a>, slope_setback: Text<'a>,
         spoil_setback: Text<'a>, travel_to_ladder: Text<'a>, ladder_above_landing: Text<'a>,

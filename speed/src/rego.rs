@@ -1,4 +1,6 @@
-//! The predicates in Rego, by `regorus`: compiled once for its register machine.
+//! The predicates in Rego, by `regorus`: compiled once for its register machine, which is quicker than
+//! its interpreter. The machine tries no `else` after a body that walks a list, so that the bodies
+//! are rules of their own.
 
 use std::sync::Arc;
 

@@ -90,6 +90,7 @@ fn shown(ratio: f64) -> String {
 fn target(bound: Bound) -> String {
     match bound {
         Bound::AtLeast(factor) => format!("at least {factor} × faster"),
+        Bound::AtMost(1.0) => "no slower".to_owned(),
         Bound::AtMost(factor) => format!("at most {factor} × slower"),
     }
 }
