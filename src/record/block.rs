@@ -14,7 +14,7 @@ use crate::source::{SourceId, Span, Spanned};
 
 /// The tree of a text that is a mapping in plain YAML; none for any other.
 pub(super) fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
-    if !text.chars().all(|sign| sign == '\n' || is_of_text(sign)) {
+    if !is_ordinary(text) {
         return None;
     }
     let mut lines = Lines {
@@ -28,6 +28,28 @@ pub(super) fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
     }
     let root = lines.mapping(0, 1)?;
     lines.column.is_none().then_some(root)
+}
+
+/// Whether a text has only line feeds and signs that YAML takes for themselves.
+fn is_ordinary(text: &str) -> bool {
+    let is_usual = |byte: &u8| matches!(byte, b' '..=b'~' | b'\n');
+    let mut at = 0;
+    while at < text.len() {
+        let next = text.as_bytes()[at..].first_chunk::<32>();
+        // Looked at all together, as processors like it.
+        if next.is_some_and(|next| next.iter().fold(true, |all, byte| all & is_usual(byte))) {
+            at += 32;
+            continue;
+        }
+        let after = text[at..].chars().take(32);
+        for sign in after {
+            if sign != '\n' && !is_of_text(sign) {
+                return false;
+            }
+            at += sign.len_utf8();
+        }
+    }
+    true
 }
 
 /// Stands at the first sign of a line that holds something, or within such a line.
@@ -367,6 +389,10 @@ impl<'t> Lines<'t> {
 
     fn bare(&mut self, start: usize, end: usize) -> Option<Node<'t>> {
         let text = self.scanner.text[start..end].trim_end_matches(' ');
+        // Of other blanks at its end the parser keeps the text, but not the place.
+        if text.ends_with(char::is_whitespace) {
+            return None;
+        }
         self.scanner.at = start + text.len();
         self.scanner.count()?;
         Some(Node {

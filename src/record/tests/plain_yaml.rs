@@ -191,6 +191,7 @@ fn what_is_not_plain_is_left_to_the_parser() {
         "a: @b\n",
         "a: \"b\" c\n",
         "a: \u{feff}b\n",
+        "a: b\u{2000}\n",
         "# nothing\n",
         "",
     ] {
