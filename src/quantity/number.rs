@@ -143,8 +143,9 @@ impl Rational {
         if self.is_small() && other.is_small() {
             // At most 2 · 2^63 · (2^63 − 1), which fits.
             return Rational::normalized(
-                self.numerator * other.denominator + other.numerator * self.denominator,
-                self.denominator * other.denominator,
+                product(self.numerator, other.denominator)
+                    + product(other.numerator, self.denominator),
+                product(self.denominator, other.denominator),
             );
         }
         let (left, right) = (self.reduced(), other.reduced());
@@ -168,8 +169,8 @@ impl Rational {
     pub fn checked_multiply(self, other: Rational) -> Option<Rational> {
         if self.is_small() && other.is_small() {
             return Rational::normalized(
-                self.numerator * other.numerator,
-                self.denominator * other.denominator,
+                product(self.numerator, other.numerator),
+                product(self.denominator, other.denominator),
             );
         }
         // Cancelled crosswise first, the product of two reduced fractions is reduced.
@@ -341,7 +342,8 @@ impl Ord for Rational {
             return self.numerator.cmp(&other.numerator);
         }
         if self.is_small() && other.is_small() {
-            return (self.numerator * other.denominator).cmp(&(other.numerator * self.denominator));
+            return product(self.numerator, other.denominator)
+                .cmp(&product(other.numerator, self.denominator));
         }
         let by_sign = self.sign().cmp(&other.sign());
         if by_sign != Ordering::Equal || self.is_zero() {
@@ -457,6 +459,12 @@ fn decode(value: f64) -> Option<(bool, u128, i32)> {
 #[inline]
 fn fits_64_bits(numerator: i128, denominator: i128) -> bool {
     numerator as i64 as i128 == numerator && denominator as i64 as i128 == denominator
+}
+
+/// The product of two that fit 64 bits, which processors have an instruction for.
+#[inline]
+fn product(left: i128, right: i128) -> i128 {
+    i128::from(left as i64) * i128::from(right as i64)
 }
 
 fn append_digits(start: i128, digits: &str) -> Option<i128> {

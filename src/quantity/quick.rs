@@ -17,19 +17,24 @@ pub(super) fn quantity(text: &str) -> Option<Written> {
     if text.len() > LONGEST {
         return None;
     }
-    let (reading, rest) = reading(text)?;
+    let (reading, rest) = reading(text.as_bytes())?;
     let tolerance = match rest {
-        "" => None,
-        _ => Some(tolerance(rest, &reading)?),
+        [] => None,
+        [b' ', 0xC2, 0xB1, b' ', after @ ..] | [b' ', b'+', b'/', b'-', b' ', after @ ..] => {
+            Some(tolerance(after, &reading)?)
+        }
+        _ => return None,
     };
     let unit = reading.unit;
+    let (dimension, is_slope) = match &unit {
+        Some(unit) => (unit.dimension, unit.is_slope),
+        None => (Dimension::NUMBER, false),
+    };
     Some(Written {
         nominal: reading.value,
         tolerance,
-        dimension: unit
-            .as_ref()
-            .map_or(Dimension::NUMBER, |unit| unit.dimension),
-        is_slope: unit.as_ref().is_some_and(|unit| unit.is_slope),
+        dimension,
+        is_slope,
         is_bare_number: unit.is_none(),
         unit,
     })
@@ -40,11 +45,8 @@ struct Reading {
     unit: Option<Unit>,
 }
 
-fn tolerance(rest: &str, of: &Reading) -> Option<Rational> {
-    let after = rest
-        .strip_prefix(" ± ")
-        .or_else(|| rest.strip_prefix(" +/- "))?;
-    let (tolerance, rest) = reading(after)?;
+fn tolerance(text: &[u8], of: &Reading) -> Option<Rational> {
+    let (tolerance, rest) = reading(text)?;
     let is_alike = match (&of.unit, &tolerance.unit) {
         (Some(own), Some(other)) => own.dimension == other.dimension,
         (None, None) => true,
@@ -54,96 +56,95 @@ fn tolerance(rest: &str, of: &Reading) -> Option<Rational> {
 }
 
 /// A number with its unit, and what follows them.
-fn reading(text: &str) -> Option<(Reading, &str)> {
-    let positive = text.strip_prefix('-');
-    let (number, rest) = number(positive.unwrap_or(text))?;
-    let (value, unit, rest) = match rest.strip_prefix(' ') {
-        Some(word) if word.starts_with(|sign: char| sign.is_ascii_alphabetic() || sign == '%') => {
-            let end = word.find(' ').unwrap_or(word.len());
-            let unit = Unit::known(&word[..end])?;
-            measured(number, unit, &word[end..])?
-        }
-        Some(_) | None => (number, None, rest),
+fn reading(text: &[u8]) -> Option<(Reading, &[u8])> {
+    let (is_negative, text) = match text {
+        [b'-', positive @ ..] => (true, positive),
+        text => (false, text),
     };
-    let value = match positive {
-        Some(_) => value.negate(),
-        None => value,
+    let (number, rest) = number(text)?;
+    let (value, unit, rest) = match rest {
+        [b' ', word @ ..] if word.first().is_some_and(is_of_unit) => {
+            let end = word.iter().position(|byte| *byte == b' ');
+            let (name, rest) = word.split_at(end.unwrap_or(word.len()));
+            measured(number, Unit::known(name)?, rest)?
+        }
+        rest => (number, None, rest),
+    };
+    let value = match is_negative {
+        true => value.negate(),
+        false => value,
     };
     Some((Reading { value, unit }, rest))
 }
 
+fn is_of_unit(byte: &u8) -> bool {
+    byte.is_ascii_alphabetic() || *byte == b'%'
+}
+
 /// A number of a unit in canonical units; feet may be followed by inches.
-fn measured(number: Rational, unit: Unit, rest: &str) -> Option<(Rational, Option<Unit>, &str)> {
-    let inches = rest
-        .strip_prefix(' ')
-        .filter(|more| more.starts_with(|sign: char| sign.is_ascii_digit()));
-    let Some(inches) = inches else {
-        return Some((unit.canonical(number)?, Some(unit), rest));
+fn measured(number: Rational, unit: Unit, rest: &[u8]) -> Option<(Rational, Option<Unit>, &[u8])> {
+    let inches = match rest {
+        [b' ', inches @ ..] if inches.first().is_some_and(u8::is_ascii_digit) => inches,
+        rest => return Some((unit.canonical(number)?, Some(unit), rest)),
     };
-    if unit.name != "ft" {
+    if unit.name != "ft" || number.as_integer().is_none() {
         return None;
     }
     let (inches, rest) = self::number(inches)?;
-    let rest = rest.strip_prefix(" in")?;
-    let is_ended = rest.is_empty() || rest.starts_with(' ');
-    if !is_ended || number.as_integer().is_none() || inches >= Rational::from_integer(12) {
+    let rest = ended(rest.strip_prefix(b" in")?)?;
+    if inches >= Rational::from_integer(12) {
         return None;
     }
-    let inch = Unit::known("in")?;
+    let inch = Unit::known(b"in")?;
     let feet = number.checked_multiply(Rational::from_integer(12))?;
     let value = inch.canonical(feet.checked_add(inches)?)?;
     Some((value, Some(inch), rest))
 }
 
-/// A number and what follows it: `24`, `3.5`, `1/4`, `3 1/4`.
-fn number(text: &str) -> Option<(Rational, &str)> {
+/// A number and what follows it, which is nothing or a blank: `24`, `3.5`, `1/4`, `3 1/4`.
+fn number(text: &[u8]) -> Option<(Rational, &[u8])> {
     let (first, after) = digits(text)?;
-    match after.as_bytes() {
-        [b'.', ..] => {
-            let (part, rest) = digits(&after[1..])?;
-            let decimals = after.len() - rest.len() - 1;
-            let places = u32::try_from(decimals).ok()?;
-            let scale = 10_i64.checked_pow(places)?;
-            let whole = first.checked_mul(scale)?.checked_add(part)?;
+    let (number, rest) = match after {
+        [b'.', decimals @ ..] => {
+            let (part, rest) = digits(decimals)?;
             if text.len() - rest.len() > MOST_DIGITS + 1 {
                 return None;
             }
-            Some((Rational::new(whole.into(), scale.into())?, ended(rest)?))
+            let places = decimals.len() - rest.len();
+            let scale = 10_i64.checked_pow(u32::try_from(places).ok()?)?;
+            let whole = first.checked_mul(scale)?.checked_add(part)?;
+            (Rational::new(whole.into(), scale.into())?, rest)
         }
-        [b'/', ..] => {
-            let (fraction, rest) = fraction(first, after)?;
-            Some((fraction, ended(rest)?))
-        }
-        [b' ', b'0'..=b'9', ..] => {
-            let (above, rest) = digits(&after[1..])?;
-            let (part, rest) = fraction(above, rest)?;
+        [b'/', below @ ..] => fraction(first, below)?,
+        [b' ', second @ ..] if second.first().is_some_and(u8::is_ascii_digit) => {
+            let (above, rest) = digits(second)?;
+            let (part, rest) = fraction(above, rest.strip_prefix(b"/")?)?;
             if part >= Rational::ONE {
                 return None;
             }
-            let sum = Rational::from_integer(first).checked_add(part)?;
-            Some((sum, ended(rest)?))
+            (Rational::from_integer(first).checked_add(part)?, rest)
         }
-        _ => Some((Rational::from_integer(first), ended(after)?)),
-    }
+        after => (Rational::from_integer(first), after),
+    };
+    Some((number, ended(rest)?))
 }
 
-/// What follows a number, where that is nothing or a blank.
-fn ended(rest: &str) -> Option<&str> {
-    (rest.is_empty() || rest.starts_with(' ')).then_some(rest)
+/// What follows, where that is nothing or a blank.
+fn ended(rest: &[u8]) -> Option<&[u8]> {
+    matches!(rest, [] | [b' ', ..]).then_some(rest)
 }
 
-/// What stands above a bar, and the bar with what follows it.
-fn fraction(above: i64, rest: &str) -> Option<(Rational, &str)> {
-    let (below, rest) = digits(rest.strip_prefix('/')?)?;
+/// A fraction by what stands above its bar, and what follows it.
+fn fraction(above: i64, below: &[u8]) -> Option<(Rational, &[u8])> {
+    let (below, rest) = digits(below)?;
     Some((Rational::new(above.into(), below.into())?, rest))
 }
 
 /// Digits and what follows them; none where there are none, or too many.
-fn digits(text: &str) -> Option<(i64, &str)> {
-    let bytes = text.as_bytes();
+fn digits(text: &[u8]) -> Option<(i64, &[u8])> {
     let mut number = 0;
     let mut length = 0;
-    while let Some(digit @ b'0'..=b'9') = bytes.get(length) {
+    while let Some(digit @ b'0'..=b'9') = text.get(length) {
         if length == MOST_DIGITS {
             return None;
         }

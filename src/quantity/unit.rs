@@ -311,8 +311,8 @@ impl Unit {
     }
 
     /// A unit of the table.
-    pub(super) fn known(name: &str) -> Option<Unit> {
-        let known = KNOWN.iter().find(|known| known.name == name)?;
+    pub(super) fn known(name: &[u8]) -> Option<Unit> {
+        let known = KNOWN.iter().find(|known| known.name.as_bytes() == name)?;
         Some(Unit(Kept::Known(known)))
     }
 
@@ -353,7 +353,7 @@ fn single(text: &str) -> Option<Unit> {
         .iter()
         .find(|(sign, _)| *sign == text)
         .map_or(text, |(_, name)| name);
-    if let Some(unit) = Unit::known(name) {
+    if let Some(unit) = Unit::known(name.as_bytes()) {
         return Some(unit);
     }
     let exponent = text
@@ -361,7 +361,7 @@ fn single(text: &str) -> Option<Unit> {
         .last()?
         .to_digit(10)
         .filter(|digit| (2..=4).contains(digit))?;
-    let base = Unit::known(&text[..text.len() - 1])?;
+    let base = Unit::known(&text.as_bytes()[..text.len() - 1])?;
     // A power is taken of what has a size: not of temperatures, or of per cent.
     if base.offset.is_some() || base.dimension.is_number() {
         return None;

@@ -10,46 +10,50 @@ use super::yaml::{MOST_DEEP, MOST_VALUES};
 use crate::source::{SourceId, Span, Spanned};
 
 /// YAML finds the colon of a longer key no more; well below its 1024 characters.
-const LONGEST_KEY: usize = 1000;
+pub(super) const LONGEST_KEY: usize = 1000;
 
 /// The tree of a text that is an object in plain JSON; none for any other.
 pub(super) fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
     if !text.starts_with('{') {
         return None;
     }
-    let mut scanner = Scanner {
-        text,
-        bytes: text.as_bytes(),
-        at: 0,
-        source,
-        values: 0,
-        entries: Vec::with_capacity(64),
-        elements: Vec::with_capacity(16),
-    };
+    let mut scanner = Scanner::new(text, source);
     let root = scanner.object(1)?;
     scanner.blanks();
     (scanner.at == text.len()).then_some(root)
 }
 
-struct Scanner<'t> {
-    text: &'t str,
-    bytes: &'t [u8],
+pub(super) struct Scanner<'t> {
+    pub(super) text: &'t str,
+    pub(super) bytes: &'t [u8],
     /// The byte that is next.
-    at: usize,
-    source: SourceId,
+    pub(super) at: usize,
+    pub(super) source: SourceId,
     values: usize,
-    /// Those of the objects that are open, the innermost last.
-    entries: Vec<Entry<'t>>,
+    /// Those of the mappings that are open, the innermost last.
+    pub(super) entries: Vec<Entry<'t>>,
     /// The same for lists.
-    elements: Vec<Node<'t>>,
+    pub(super) elements: Vec<Node<'t>>,
 }
 
 impl<'t> Scanner<'t> {
-    fn peek(&self) -> Option<u8> {
+    pub(super) fn new(text: &'t str, source: SourceId) -> Self {
+        Scanner {
+            text,
+            bytes: text.as_bytes(),
+            at: 0,
+            source,
+            values: 0,
+            entries: Vec::with_capacity(64),
+            elements: Vec::with_capacity(16),
+        }
+    }
+
+    pub(super) fn peek(&self) -> Option<u8> {
         self.bytes.get(self.at).copied()
     }
 
-    fn take(&mut self, byte: u8) -> Option<()> {
+    pub(super) fn take(&mut self, byte: u8) -> Option<()> {
         if self.peek() != Some(byte) {
             return None;
         }
@@ -57,7 +61,7 @@ impl<'t> Scanner<'t> {
         Some(())
     }
 
-    fn spaces(&mut self) {
+    pub(super) fn spaces(&mut self) {
         while self.peek() == Some(b' ') {
             self.at += 1;
         }
@@ -69,11 +73,11 @@ impl<'t> Scanner<'t> {
         }
     }
 
-    fn span(&self, start: usize) -> Span {
+    pub(super) fn span(&self, start: usize) -> Span {
         span(self.source, start, self.at)
     }
 
-    fn count(&mut self) -> Option<()> {
+    pub(super) fn count(&mut self) -> Option<()> {
         self.values += 1;
         (self.values <= MOST_VALUES).then_some(())
     }
@@ -114,7 +118,7 @@ impl<'t> Scanner<'t> {
         }
         self.take(b'}')?;
         Some(Node {
-            kind: NodeKind::Mapping(self.entries.drain(first..).collect()),
+            kind: NodeKind::Mapping(self.entries.split_off(first)),
             span: self.span(start),
         })
     }
@@ -147,7 +151,7 @@ impl<'t> Scanner<'t> {
         }
         self.take(b']')?;
         Some(Node {
-            kind: NodeKind::Sequence(self.elements.drain(first..).collect()),
+            kind: NodeKind::Sequence(self.elements.split_off(first)),
             span: self.span(start),
         })
     }
@@ -187,8 +191,8 @@ impl<'t> Scanner<'t> {
         self.count()?;
         let kind = match text {
             "null" => NodeKind::Empty,
-            "true" | "false" => scalar(text),
-            _ if is_number(text.as_bytes()) => scalar(text),
+            "true" | "false" => plain(text),
+            _ if is_number(text.as_bytes()) => plain(text),
             _ => return None,
         };
         Some(Node {
@@ -198,7 +202,7 @@ impl<'t> Scanner<'t> {
     }
 
     /// A text and its place, with the quotes.
-    fn string(&mut self) -> Option<Spanned<Cow<'t, str>>> {
+    pub(super) fn string(&mut self) -> Option<Spanned<Cow<'t, str>>> {
         self.take(b'"')?;
         let start = self.at;
         let mut text = Cow::Borrowed("");
@@ -273,7 +277,7 @@ impl<'t> Scanner<'t> {
     }
 }
 
-fn scalar(text: &str) -> NodeKind<'_> {
+fn plain(text: &str) -> NodeKind<'_> {
     NodeKind::Scalar(Scalar {
         text: Cow::Borrowed(text),
         style: Style::Plain,
@@ -291,7 +295,7 @@ fn others(eight: u64) -> u64 {
 }
 
 /// A sign that YAML takes for itself in a text: no control, break, mark or other that is not seen.
-fn is_of_text(sign: char) -> bool {
+pub(super) fn is_of_text(sign: char) -> bool {
     matches!(sign, ' '..='~' | '\u{A0}'..='\u{2027}' | '\u{202A}'..='\u{FEFE}' | '\u{FF00}'..='\u{FFFD}')
         || sign > '\u{FFFF}'
 }

@@ -4,6 +4,7 @@
 //! text ──▶ yaml (a tree with places) ──▶ read (driven by the vocabulary) ──▶ facts
 //! ```
 
+mod block;
 pub mod error;
 pub mod facts;
 mod head;

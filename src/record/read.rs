@@ -5,7 +5,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::error::{Mistakes, RecordError};
-use super::facts::{List, Record, State, THE_SITE, TextId, Thing, ThingRef};
+use super::facts::{List, Record, THE_SITE, TextId, Thing, ThingRef};
 use super::head::{self, HEAD_KEYS, HeadOf, Overrides};
 use super::names;
 use super::slots::Slots;
@@ -201,7 +201,7 @@ pub(super) struct Reader<'v> {
     pub(super) mistakes: Mistakes,
     pub(super) tolerances: Tolerances,
     things: Vec<Thing>,
-    slots: Slots,
+    pub(super) slots: Slots,
     lists: Vec<List>,
     texts: Vec<String>,
     /// The texts by themselves, once there are many.
@@ -212,7 +212,7 @@ pub(super) struct Reader<'v> {
     /// The first reading of each type for which the head gives no tolerance.
     uncovered: BTreeMap<&'static str, (Type, Span)>,
     elevation: Option<Span>,
-    has_several: bool,
+    pub(super) has_several: bool,
     is_full: bool,
 }
 
@@ -392,11 +392,7 @@ impl<'v> Reader<'v> {
         let thing = &self.things[this.0 as usize];
         let slot = thing.first_slot as usize + usize::from(fact.0);
         let declared = self.vocabulary.thing(thing.kind).fact(fact);
-        let read = self.slot(declared, node);
-        self.has_several |= read.has_several;
-        if read.slot.state != State::Absent {
-            self.slots.set(slot, read.slot);
-        }
+        self.slot(slot, declared, node);
     }
 
     fn list(&mut self, this: ThingRef, list: ListId, node: &Node) {
@@ -458,7 +454,7 @@ impl<'v> Reader<'v> {
         declared: &vocabulary::List,
         elements: &[Node],
     ) -> (Vec<ThingRef>, bool) {
-        let mut items = Vec::new();
+        let mut items = Vec::with_capacity(elements.len());
         let mut open = false;
         for (index, element) in elements.iter().enumerate() {
             let at = element.span;
@@ -467,7 +463,7 @@ impl<'v> Reader<'v> {
                 self.too_many(at);
                 break;
             }
-            let key = declared.name.clone();
+            let key = || declared.name.clone();
             match &element.kind {
                 NodeKind::Mapping(entries) => {
                     let index = narrow(items.len());
@@ -480,11 +476,13 @@ impl<'v> Reader<'v> {
                 NodeKind::Scalar(_) if element.is_word("more") => {
                     open = true;
                     if index + 1 < elements.len() {
-                        self.mistakes.add(at, RecordError::MoreNotLast { key, at });
+                        self.mistakes
+                            .add(at, RecordError::MoreNotLast { key: key(), at });
                     }
                 }
                 NodeKind::Scalar(_) if element.is_word("none") => {
-                    self.mistakes.add(at, RecordError::NoneInList { key, at });
+                    self.mistakes
+                        .add(at, RecordError::NoneInList { key: key(), at });
                 }
                 NodeKind::Unreadable => {}
                 NodeKind::Empty | NodeKind::Scalar(_) | NodeKind::Sequence(_) => {

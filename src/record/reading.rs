@@ -1,6 +1,6 @@
 //! What stands behind a fact in, its slot out: one reading or several, short or long.
 
-use smallvec::smallvec;
+use smallvec::SmallVec;
 
 use super::error::RecordError;
 use super::facts::{How, Provenance, Reading, Slot, State, Value};
@@ -29,12 +29,6 @@ pub const HOWS: [(&str, How); 8] = [
     ("told", How::Told),
 ];
 
-/// A slot and whether several readings count for it.
-pub(super) struct SlotRead {
-    pub(super) slot: Slot,
-    pub(super) has_several: bool,
-}
-
 /// A reading that was understood.
 struct Understood {
     reading: Reading,
@@ -43,14 +37,15 @@ struct Understood {
 }
 
 impl Reader<'_> {
-    /// Reads what stands behind a fact.
-    pub(super) fn slot(&mut self, fact: &Fact, node: &Node) -> SlotRead {
+    /// Reads what stands behind a fact into its slot.
+    pub(super) fn slot(&mut self, slot: usize, fact: &Fact, node: &Node) {
         match &node.kind {
-            NodeKind::Empty | NodeKind::Unreadable => combine(Vec::new()),
-            NodeKind::Scalar(_) | NodeKind::Mapping(_) => match self.reading(fact, node) {
-                Some(only) => alone(only),
-                None => combine(Vec::new()),
-            },
+            NodeKind::Empty | NodeKind::Unreadable => {}
+            NodeKind::Scalar(_) | NodeKind::Mapping(_) => {
+                if let Some(only) = self.reading(fact, node) {
+                    self.slots.set(slot, alone(only));
+                }
+            }
             NodeKind::Sequence(elements) => {
                 if elements.is_empty() {
                     let (key, at) = (fact.name.clone(), node.span);
@@ -58,7 +53,12 @@ impl Reader<'_> {
                 }
                 let elements = elements.iter();
                 let readings = elements.filter_map(|element| self.one_of_several(fact, element));
-                combine(readings.collect())
+                let readings: Vec<_> = readings.collect();
+                let counting = readings.iter().filter(|one| one.counts).count();
+                self.has_several |= counting > 1;
+                if !readings.is_empty() {
+                    self.slots.set(slot, combine(readings));
+                }
             }
         }
     }
@@ -202,7 +202,8 @@ fn counts(fact: &Fact, how: Option<How>) -> bool {
 }
 
 /// A single reading.
-fn alone(one: Understood) -> SlotRead {
+#[inline]
+fn alone(one: Understood) -> Slot {
     let (state, banded, as_read) = match (one.counts, intervals(&one)) {
         (false, _) => (State::NotRead, Value::Nothing, Value::Nothing),
         (true, None) => (State::Read, one.reading.value, one.reading.value),
@@ -212,37 +213,29 @@ fn alone(one: Understood) -> SlotRead {
             Value::Quantity(as_read),
         ),
     };
-    SlotRead {
-        slot: Slot {
-            state,
-            banded,
-            as_read,
-            readings: smallvec![one.reading],
-        },
-        has_several: false,
+    Slot {
+        state,
+        banded,
+        as_read,
+        readings: SmallVec::from_buf([one.reading]),
     }
 }
 
-/// Several readings intersect; where they exclude each other, none of them counts.
-fn combine(readings: Vec<Understood>) -> SlotRead {
+/// One reading at the least; several intersect; where they exclude each other, none of them counts.
+fn combine(readings: Vec<Understood>) -> Slot {
     let counting: Vec<&Understood> = readings.iter().filter(|one| one.counts).collect();
-    let has_several = counting.len() > 1;
     let (state, banded, as_read) = match counting.as_slice() {
-        [] if readings.is_empty() => (State::Absent, Value::Nothing, Value::Nothing),
         [] => (State::NotRead, Value::Nothing, Value::Nothing),
         [first, others @ ..] => match agree(first, others) {
             Some((banded, as_read)) => (State::Read, banded, as_read),
             None => (State::Disagree, Value::Nothing, Value::Nothing),
         },
     };
-    SlotRead {
-        slot: Slot {
-            state,
-            banded,
-            as_read,
-            readings: readings.into_iter().map(|one| one.reading).collect(),
-        },
-        has_several,
+    Slot {
+        state,
+        banded,
+        as_read,
+        readings: readings.into_iter().map(|one| one.reading).collect(),
     }
 }
 

@@ -36,6 +36,7 @@ impl Slots {
     }
 
     /// Puts what was recorded into a slot.
+    #[inline]
     pub fn set(&mut self, number: usize, slot: Slot) {
         match self.places[number] {
             0 => {

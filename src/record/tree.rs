@@ -159,7 +159,7 @@ impl Entry<'_> {
 #[derive(Default)]
 pub(super) struct Keys<'t> {
     /// Those looked at so far; none while they are few.
-    known: HashMap<Cow<'t, str>, Span>,
+    known: Option<HashMap<Cow<'t, str>, Span>>,
 }
 
 /// Up to so many keys are looked through one by one.
@@ -173,10 +173,11 @@ impl<'t> Keys<'t> {
             let same = |entry: &&Entry| entry.key.value == key;
             return entries.iter().find(same).map(|entry| entry.key.span);
         }
-        for entry in &entries[self.known.len()..] {
-            self.known.insert(entry.key.value.clone(), entry.key.span);
+        let known = self.known.get_or_insert_default();
+        for entry in &entries[known.len()..] {
+            known.insert(entry.key.value.clone(), entry.key.span);
         }
-        self.known.get(key).copied()
+        known.get(key).copied()
     }
 }
 

@@ -10,8 +10,8 @@ use std::borrow::Cow;
 use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, ScanError};
 
 use super::error::{Mistakes, RecordError};
-use super::json;
 use super::tree::{Entry, Keys, Node, NodeKind, Scalar, Style, span};
+use super::{block, json};
 use crate::source::{SourceId, Sources, Span, Spanned};
 
 /// The most bytes a file may have.
@@ -36,7 +36,7 @@ pub fn parse<'s>(
         mistakes.add(at, RecordError::TooLarge { bytes, most, at });
         return None;
     }
-    if let Some(root) = json::scan(text, source) {
+    if let Some(root) = json::scan(text, source).or_else(|| block::scan(text, source)) {
         return Some(root);
     }
     parse_events(text, source, mistakes)
@@ -147,7 +147,7 @@ impl<'t> Builder<'t, '_> {
                 self.mistakes.add(at, RecordError::Anchor { at });
                 true
             }
-            Event::Scalar(value, style, ..) => self.leaf(scalar(value, style), at),
+            Event::Scalar(value, style, ..) => self.leaf(scalar(value, style_of(style)), at),
             Event::SequenceStart(..) => self.begin(
                 at,
                 Open::Sequence {
@@ -284,14 +284,18 @@ impl<'t> Builder<'t, '_> {
     }
 }
 
-fn scalar(value: Cow<'_, str>, style: ScalarStyle) -> NodeKind<'_> {
-    let style = match style {
+fn style_of(style: ScalarStyle) -> Style {
+    match style {
         ScalarStyle::Plain => Style::Plain,
         ScalarStyle::SingleQuoted
         | ScalarStyle::DoubleQuoted
         | ScalarStyle::Literal
         | ScalarStyle::Folded => Style::Quoted,
-    };
+    }
+}
+
+/// What a text is, its escapes and folds undone.
+pub(super) fn scalar(value: Cow<'_, str>, style: Style) -> NodeKind<'_> {
     // YAML's words for nothing must not become texts that count as recorded.
     if style == Style::Plain && matches!(&*value, "" | "~" | "null" | "Null" | "NULL") {
         return NodeKind::Empty;

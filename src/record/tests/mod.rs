@@ -3,6 +3,7 @@
 mod holds;
 mod mistakes;
 mod plain_json;
+mod plain_yaml;
 mod robust;
 mod shared;
 pub(crate) mod trade;

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use super::trade::vocabulary;
 use super::{read_text, with_head};
 
-const BODY: &str = "\
+pub(super) const BODY: &str = "\
 site: { frost_depth: 30 in, soil: \"sandy ± clay\", located_on: 2026-03-01, trench_angle: 45 deg }
 supply_cables:
   - id: SC-1
