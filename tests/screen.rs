@@ -215,9 +215,57 @@ fn screening_the_demo_says_of_each_lot_what_checking_it_says() {
     assert_eq!(reports(&checked), screened);
 }
 
+/// Whether a record is read, and is then judged by kept rules as by those chosen and compiled for
+/// its very dates.
+fn is_judged_as_on_the_very_day(chooser: &Chooser, text: &str, overrides: &Overrides) -> bool {
+    let setting = LIBRARY.setting();
+    let mut sources = Sources::default();
+    let id = sources.add("record", text);
+    let vocabulary = &LIBRARY.library.vocabulary;
+    let Ok(record) = record::read_with(vocabulary, &sources, id, overrides) else {
+        return false;
+    };
+    let report = judge::report_by(chooser, setting, record.clone(), &sources, id);
+    let Ok(judged) = report else {
+        return false;
+    };
+    let record = survey::complete(vocabulary, record);
+    let places = judge::places(&LIBRARY.library, &record, &sources).expect("places");
+    let dates: Dates = judge::dates(&record);
+    let standing = in_force(&LIBRARY.library, &places, &dates).expect("rules");
+    let on: Vec<_> = standing
+        .rules
+        .iter()
+        .map(|rule| date::show(rule.on))
+        .collect();
+    let program = compile(&LIBRARY.library, setting.survey, standing);
+    let describer = Describer::new(
+        &LIBRARY.library,
+        &program,
+        setting.survey,
+        &record,
+        &sources,
+    );
+    let exact: Vec<Finding> = judge::judge(&program, vocabulary, setting.survey, &record)
+        .iter()
+        .map(|judgement| describer.finding(judgement))
+        .collect();
+    let chosen = judged.report.findings.expect("findings");
+    let own: Vec<Finding> = chosen
+        .into_iter()
+        .filter(|finding| !finding.rule.starts_with("record."))
+        .collect();
+    assert_eq!(own, exact, "{text}");
+    let said: Vec<&String> = exact
+        .iter()
+        .filter_map(|f| f.in_force_on.as_ref())
+        .collect();
+    assert!(said.iter().all(|day| on.contains(day)));
+    true
+}
+
 #[test]
 fn rules_chosen_once_are_those_chosen_for_the_very_day() {
-    let setting = LIBRARY.setting();
     let chooser = Chooser::new(&LIBRARY.library);
     let mut judged_days = 0;
     for lot in [
@@ -242,48 +290,24 @@ fn rules_chosen_once_are_those_chosen_for_the_very_day() {
                 on: date::parse(day),
                 ..Overrides::default()
             };
-            let mut sources = Sources::default();
-            let id = sources.add(lot, demo(lot));
-            let vocabulary = &LIBRARY.library.vocabulary;
-            let record = record::read_with(vocabulary, &sources, id, &overrides).expect("a record");
-            let report = judge::report_by(&chooser, setting, record.clone(), &sources, id);
-            let Ok(judged) = report else { continue };
-            let record = survey::complete(vocabulary, record);
-            let places = judge::places(&LIBRARY.library, &record, &sources).expect("places");
-            let dates: Dates = judge::dates(&record);
-            let standing = in_force(&LIBRARY.library, &places, &dates).expect("rules");
-            let on: Vec<_> = standing
-                .rules
-                .iter()
-                .map(|rule| date::show(rule.on))
-                .collect();
-            let program = compile(&LIBRARY.library, setting.survey, standing);
-            let describer = Describer::new(
-                &LIBRARY.library,
-                &program,
-                setting.survey,
-                &record,
-                &sources,
-            );
-            let exact: Vec<Finding> = judge::judge(&program, vocabulary, setting.survey, &record)
-                .iter()
-                .map(|judgement| describer.finding(judgement))
-                .collect();
-            let chosen = judged.report.findings.expect("findings");
-            let own: Vec<Finding> = chosen
-                .into_iter()
-                .filter(|finding| !finding.rule.starts_with("record."))
-                .collect();
-            assert_eq!(own, exact, "{lot} on {day}");
-            let said: Vec<&String> = exact
-                .iter()
-                .filter_map(|f| f.in_force_on.as_ref())
-                .collect();
-            assert!(said.iter().all(|day| on.contains(day)));
-            judged_days += 1;
+            let is_judged = is_judged_as_on_the_very_day(&chooser, &demo(lot), &overrides);
+            judged_days += usize::from(is_judged);
         }
     }
     assert!(judged_days > 15, "only {judged_days} days had rules");
+}
+
+/// Permits of one record lie on different sides of the days on which rules change, so that each
+/// date must be told from the others.
+#[test]
+fn rules_chosen_once_are_those_of_each_permit_by_its_own_date() {
+    let chooser = Chooser::new(&LIBRARY.library);
+    let overrides = Overrides::default();
+    let judged = archive::Archive::new(11)
+        .take(80)
+        .filter(|text| is_judged_as_on_the_very_day(&chooser, text, &overrides))
+        .count();
+    assert!(judged > 70, "only {judged} could be read");
 }
 
 #[test]

@@ -10,6 +10,7 @@ mod describe;
 pub(crate) mod evaluate;
 mod report;
 mod show;
+mod turns;
 pub(crate) mod value;
 mod why;
 
