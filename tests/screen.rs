@@ -130,6 +130,77 @@ fn a_line_is_answered_before_the_next_one_is_written() {
     child.wait().expect("it ends");
 }
 
+/// What a result says, wherever its record stands in a stream.
+fn without_lines(mut result: Value) -> Value {
+    fn forget(value: &mut Value) {
+        match value {
+            Value::Object(object) => {
+                object.remove("line");
+                object.values_mut().for_each(forget);
+            }
+            Value::Array(list) => list.iter_mut().for_each(forget),
+            Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {}
+        }
+    }
+    forget(&mut result);
+    result
+}
+
+/// What lets engines spread an archive over machines (`examples/spark/run.sh` does so).
+#[test]
+fn the_parts_of_an_archive_say_what_the_whole_says_but_for_the_line() {
+    let results = |text: &str| -> Vec<Value> {
+        let (out, _) = screen(&["-", "--as", "json"], text);
+        let results = out.lines().map(serde_json::from_str);
+        results.collect::<Result<_, _>>().expect("a result a line")
+    };
+    let archive = generated(24);
+    let lines: Vec<&str> = archive.lines().collect();
+    let whole = results(&archive);
+    assert_eq!(whole.len(), lines.len());
+    // The second part is empty, and the last line of each has no end.
+    let parts = [&lines[..9], &lines[9..9], &lines[9..]];
+    let spread = parts.iter().flat_map(|part| results(&part.join("\n")));
+    for (one, other) in whole.into_iter().zip(spread) {
+        assert_eq!(without_lines(one), without_lines(other));
+    }
+    let (nothing, status) = screen(&["-", "--as", "json"], "");
+    assert_eq!((nothing.as_str(), status), ("", 0));
+}
+
+#[test]
+fn a_line_beyond_the_bounds_of_a_record_is_answered_and_not_kept() {
+    let good = generated(1);
+    let huge = format!("{}\n{good}", "x".repeat(20 << 20));
+    let (out, status) = screen(&["-", "--as", "json"], &huge);
+    let reports = reports(&out);
+    assert_eq!((reports.len(), status), (2, 2));
+    let errors = reports[0].errors.as_ref().expect("its error");
+    assert_eq!(errors[0].code, "record::unreadable");
+    assert_eq!(errors[0].line, Some(1));
+    assert!(reports[1].findings.is_some());
+}
+
+#[test]
+fn a_stream_ends_quietly_where_nobody_reads_on() {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_groundrule"))
+        .args(["screen", "-", "--as", "json"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program runs");
+    drop(child.stdout.take());
+    let mut stdin = child.stdin.take().expect("standard input");
+    // It stops reading in its turn, with records still to come.
+    let refused = archive::Archive::new(5)
+        .take(100_000)
+        .any(|line| writeln!(stdin, "{line}").is_err());
+    assert!(refused);
+    let output = child.wait_with_output().expect("it ends");
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "");
+}
+
 #[test]
 fn screening_the_demo_says_of_each_lot_what_checking_it_says() {
     let (out, status) = screen(&["demo/velder_mills", "--as", "json"], "");
@@ -146,9 +217,57 @@ fn screening_the_demo_says_of_each_lot_what_checking_it_says() {
     assert_eq!(reports(&checked), screened);
 }
 
+/// Whether a record is read, and is then judged by kept rules as by those chosen and compiled for
+/// its very dates.
+fn is_judged_as_on_the_very_day(chooser: &Chooser, text: &str, overrides: &Overrides) -> bool {
+    let setting = LIBRARY.setting();
+    let mut sources = Sources::default();
+    let id = sources.add("record", text);
+    let vocabulary = &LIBRARY.library.vocabulary;
+    let Ok(record) = record::read_with(vocabulary, &sources, id, overrides) else {
+        return false;
+    };
+    let report = judge::report_by(chooser, setting, record.clone(), &sources, id, Telling::All);
+    let Ok(judged) = report else {
+        return false;
+    };
+    let record = survey::complete(vocabulary, record);
+    let places = judge::places(&LIBRARY.library, &record, &sources).expect("places");
+    let dates: Dates = judge::dates(&record);
+    let standing = in_force(&LIBRARY.library, &places, &dates).expect("rules");
+    let on: Vec<_> = standing
+        .rules
+        .iter()
+        .map(|rule| date::show(rule.on))
+        .collect();
+    let program = compile(&LIBRARY.library, setting.survey, standing);
+    let describer = Describer::new(
+        &LIBRARY.library,
+        &program,
+        setting.survey,
+        &record,
+        &sources,
+    );
+    let exact: Vec<Finding> = judge::judge(&program, vocabulary, setting.survey, &record)
+        .iter()
+        .map(|judgement| describer.finding(judgement))
+        .collect();
+    let chosen = judged.report.findings.expect("findings");
+    let own: Vec<Finding> = chosen
+        .into_iter()
+        .filter(|finding| !finding.rule.starts_with("record."))
+        .collect();
+    assert_eq!(own, exact, "{text}");
+    let said: Vec<&String> = exact
+        .iter()
+        .filter_map(|f| f.in_force_on.as_ref())
+        .collect();
+    assert!(said.iter().all(|day| on.contains(day)));
+    true
+}
+
 #[test]
 fn rules_chosen_once_are_those_chosen_for_the_very_day() {
-    let setting = LIBRARY.setting();
     let chooser = Chooser::new(&LIBRARY.library);
     let mut judged_days = 0;
     for lot in [
@@ -173,55 +292,24 @@ fn rules_chosen_once_are_those_chosen_for_the_very_day() {
                 on: date::parse(day),
                 ..Overrides::default()
             };
-            let mut sources = Sources::default();
-            let id = sources.add(lot, demo(lot));
-            let vocabulary = &LIBRARY.library.vocabulary;
-            let record = record::read_with(vocabulary, &sources, id, &overrides).expect("a record");
-            let report = judge::report_by(
-                &chooser,
-                setting,
-                record.clone(),
-                &sources,
-                id,
-                Telling::All,
-            );
-            let Ok(judged) = report else { continue };
-            let record = survey::complete(vocabulary, record);
-            let places = judge::places(&LIBRARY.library, &record, &sources).expect("places");
-            let dates: Dates = judge::dates(&record);
-            let standing = in_force(&LIBRARY.library, &places, &dates).expect("rules");
-            let on: Vec<_> = standing
-                .rules
-                .iter()
-                .map(|rule| date::show(rule.on))
-                .collect();
-            let program = compile(&LIBRARY.library, setting.survey, standing);
-            let describer = Describer::new(
-                &LIBRARY.library,
-                &program,
-                setting.survey,
-                &record,
-                &sources,
-            );
-            let exact: Vec<Finding> = judge::judge(&program, vocabulary, setting.survey, &record)
-                .iter()
-                .map(|judgement| describer.finding(judgement))
-                .collect();
-            let chosen = judged.report.findings.expect("findings");
-            let own: Vec<Finding> = chosen
-                .into_iter()
-                .filter(|finding| !finding.rule.starts_with("record."))
-                .collect();
-            assert_eq!(own, exact, "{lot} on {day}");
-            let said: Vec<&String> = exact
-                .iter()
-                .filter_map(|f| f.in_force_on.as_ref())
-                .collect();
-            assert!(said.iter().all(|day| on.contains(day)));
-            judged_days += 1;
+            let is_judged = is_judged_as_on_the_very_day(&chooser, &demo(lot), &overrides);
+            judged_days += usize::from(is_judged);
         }
     }
     assert!(judged_days > 15, "only {judged_days} days had rules");
+}
+
+/// Permits of one record lie on different sides of the days on which rules change, so that each
+/// date must be told from the others.
+#[test]
+fn rules_chosen_once_are_those_of_each_permit_by_its_own_date() {
+    let chooser = Chooser::new(&LIBRARY.library);
+    let overrides = Overrides::default();
+    let judged = archive::Archive::new(11)
+        .take(80)
+        .filter(|text| is_judged_as_on_the_very_day(&chooser, text, &overrides))
+        .count();
+    assert!(judged > 70, "only {judged} could be read");
 }
 
 #[test]

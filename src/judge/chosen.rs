@@ -1,9 +1,9 @@
 //! A record's places and dates in, the rules in force for it out, compiled once for all records
 //! that share them.
 //!
-//! Rules change on the days on which some statement begins or ends to hold and on no other, so
-//! that dates between two such days choose the same rules: an archive of thousands of permits
-//! needs few programs.
+//! Rules change on the days on which some statement begins or ends to hold and on no other
+//! (`turns`), so that dates between two such days choose the same rules: an archive of thousands of
+//! permits needs few programs.
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
@@ -11,16 +11,14 @@ use std::sync::{Arc, Mutex};
 use super::Setting;
 use super::quick::Quick;
 use super::report::statement_notices;
+use super::turns::Turns;
 use crate::check::typed::{Library, PlaceId};
 use crate::layers::{Dates, InForce, LayerError, PermitDates, in_force};
 use crate::program::{Program, compile};
-use crate::quantity::Rational;
 use crate::vocabulary::PermitId;
 
-/// How many programs are kept; more would be one place's whole history several times over.
+/// After how many programs those are let go that were not used since as many before.
 const MOST_KEPT: usize = 64;
-/// In seconds.
-const ONE_DAY: i64 = 86_400;
 
 /// The rules for some places and dates.
 #[derive(Debug)]
@@ -38,9 +36,15 @@ pub struct Chosen {
 /// Chooses rules, and remembers what it chose.
 #[derive(Debug)]
 pub struct Chooser {
-    /// The days on which anything changes in any place, rising.
-    turns: Vec<Rational>,
-    kept: Mutex<HashMap<Key, Arc<Chosen>>>,
+    turns: Turns,
+    kept: Mutex<Kept>,
+}
+
+/// The programs of two generations, so that memory stays bounded and what is in use stays known.
+#[derive(Debug, Default)]
+struct Kept {
+    young: HashMap<Key, Arc<Chosen>>,
+    old: HashMap<Key, Arc<Chosen>>,
 }
 
 /// What decides which rules are in force: places, and each date as how many turns it has seen.
@@ -54,16 +58,8 @@ struct Key {
 impl Chooser {
     /// For the records of one library.
     pub fn new(library: &Library) -> Self {
-        let statements = library.places.iter().flat_map(|place| &place.statements);
-        let mut turns: Vec<Rational> = statements
-            .flat_map(|statement| [Some(&statement.from), statement.until.as_ref()])
-            .flatten()
-            .map(|date| date.value)
-            .collect();
-        turns.sort();
-        turns.dedup();
         Chooser {
-            turns,
+            turns: Turns::of(library),
             kept: Mutex::default(),
         }
     }
@@ -79,77 +75,78 @@ impl Chooser {
         places: &[PlaceId],
         dates: &Dates,
     ) -> Result<Arc<Chosen>, Vec<LayerError>> {
-        let key = self.key(places, dates);
+        let ways = places
+            .iter()
+            .flat_map(|place| setting.library.way_in(*place));
+        let ways: Vec<PlaceId> = ways.collect();
+        let key = self.key(places, &ways, dates);
         if let Some(known) = self.kept().get(&key) {
-            return Ok(Arc::clone(known));
+            return Ok(known);
         }
-        let in_force = in_force(setting.library, places, &self.rounded(dates))?;
+        let in_force = in_force(setting.library, places, &self.rounded(&ways, dates))?;
         let chosen = Arc::new(chosen(setting, in_force));
-        let mut kept = self.kept();
-        if kept.len() == MOST_KEPT {
-            kept.clear();
-        }
-        kept.insert(key, Arc::clone(&chosen));
+        self.kept().insert(key, Arc::clone(&chosen));
         Ok(chosen)
     }
 
-    fn kept(&self) -> std::sync::MutexGuard<'_, HashMap<Key, Arc<Chosen>>> {
+    fn kept(&self) -> std::sync::MutexGuard<'_, Kept> {
         // What is kept is whole at any moment, whatever became of another thread.
         self.kept
             .lock()
             .unwrap_or_else(std::sync::PoisonError::into_inner)
     }
 
-    fn key(&self, places: &[PlaceId], dates: &Dates) -> Key {
-        let seen = |date: Option<Rational>| date.map(|date| self.seen(date));
+    fn key(&self, places: &[PlaceId], ways: &[PlaceId], dates: &Dates) -> Key {
         let permits = dates.permits.iter().map(|permit| {
+            let seen = |date| self.turns.seen(ways, Some(permit.kind), date);
             let of = [permit.applied, permit.issued, permit.plan_approved];
-            (permit.kind, of.map(seen))
+            (permit.kind, of.map(|date| date.map(seen)))
         });
         let mut permits: Vec<_> = permits.collect();
         permits.sort();
         Key {
             places: places.to_vec(),
-            recorded: self.seen(dates.recorded),
+            recorded: self.turns.seen(ways, None, dates.recorded),
             permits,
         }
     }
 
-    /// How many turns lie on or before a date.
-    fn seen(&self, date: Rational) -> usize {
-        self.turns.partition_point(|turn| *turn <= date)
-    }
-
     /// The dates, each put back to the day on which its rules began.
-    fn rounded(&self, dates: &Dates) -> Dates {
-        let permits = dates.permits.iter().map(|permit| PermitDates {
-            kind: permit.kind,
-            applied: permit.applied.map(|date| self.turn(date)),
-            issued: permit.issued.map(|date| self.turn(date)),
-            plan_approved: permit.plan_approved.map(|date| self.turn(date)),
-            expires: None,
-            span: None,
+    fn rounded(&self, ways: &[PlaceId], dates: &Dates) -> Dates {
+        let permits = dates.permits.iter().map(|permit| {
+            let turn = |date| self.turns.turn(ways, Some(permit.kind), date);
+            PermitDates {
+                kind: permit.kind,
+                applied: permit.applied.map(turn),
+                issued: permit.issued.map(turn),
+                plan_approved: permit.plan_approved.map(turn),
+                expires: None,
+                span: None,
+            }
         });
         Dates {
-            recorded: self.turn(dates.recorded),
+            recorded: self.turns.turn(ways, None, dates.recorded),
             on: None,
             permits: permits.collect(),
         }
     }
+}
 
-    fn turn(&self, date: Rational) -> Rational {
-        match self.seen(date) {
-            0 => self.before_all(date),
-            seen => self.turns[seen - 1],
+impl Kept {
+    fn get(&mut self, key: &Key) -> Option<Arc<Chosen>> {
+        if let Some(known) = self.young.get(key) {
+            return Some(Arc::clone(known));
         }
+        let (key, known) = self.old.remove_entry(key)?;
+        self.insert(key, Arc::clone(&known));
+        Some(known)
     }
 
-    /// A day before any statement holds.
-    fn before_all(&self, date: Rational) -> Rational {
-        let first = self.turns.first().copied();
-        first
-            .and_then(|first| first.checked_subtract(Rational::from_integer(ONE_DAY)))
-            .unwrap_or(date)
+    fn insert(&mut self, key: Key, chosen: Arc<Chosen>) {
+        if self.young.len() == MOST_KEPT {
+            self.old = std::mem::take(&mut self.young);
+        }
+        self.young.insert(key, chosen);
     }
 }
 

@@ -11,6 +11,7 @@ pub(crate) mod evaluate;
 mod quick;
 mod report;
 mod show;
+mod turns;
 pub(crate) mod value;
 mod why;
 

@@ -354,6 +354,7 @@ impl Record {
                     .filter(|(_, list)| !list.things.is_empty())
                     .map(|(name, _)| *name),
             );
+            several |= thing.doubles_back();
             several |=
                 thing.kind == "drain" && thing.facts.iter().any(|(fact, _)| fact.name == "cover");
         });
@@ -442,6 +443,23 @@ impl Thing {
                 thing.each(look);
             }
         }
+    }
+
+    /// Whether its pump's curve comes back to a flow, so that it says two heads of it.
+    fn doubles_back(&self) -> bool {
+        let points = self.lists.iter().filter(|(name, _)| *name == "pump_curve");
+        let points = points.flat_map(|(_, list)| &list.things);
+        let flows = points.flat_map(|point| {
+            let facts = point.facts.iter();
+            facts.filter(|(fact, _)| fact.name == "flow")
+        });
+        let flows: Vec<_> = flows
+            .filter_map(|(_, readings)| match readings[0].value {
+                Value::Quantity(flow) => Some(flow),
+                Value::Day(_) | Value::Word(_) => None,
+            })
+            .collect();
+        !flows.is_sorted_by(|one, two| one < two)
     }
 
     fn ids(&self, found: &mut Vec<String>) {
