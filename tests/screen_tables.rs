@@ -456,6 +456,7 @@ fn what_the_cards_never_asked_is_told_apart_from_what_a_card_lacks() {
                 report,
                 recorded: None,
                 places: BTreeMap::new(),
+                plan: None,
             };
             summary.add(Gist::of(&screened, &setting));
         }
@@ -507,6 +508,7 @@ fn near_misses_are_those_met_by_less_than_the_share_the_nearest_first() {
             report,
             recorded: None,
             places: BTreeMap::new(),
+            plan: None,
         };
         summary.add(Gist::of(&screened, &setting));
     }
