@@ -417,6 +417,7 @@ impl Keeping {
                  DO UPDATE SET result = excluded.result, judged = excluded.judged",
             )?
             .execute((ongoing.id, written.record, result, is_judged))?;
+        self.touched.has_turned |= !written.changes.is_empty();
         self.change(ongoing, &written)
     }
 

@@ -70,6 +70,32 @@ pub enum KeptError {
         /// The file.
         file: PathBuf,
     },
+    /// `--kept` after a first screening that was cut off.
+    #[error("{}: no screening in it came to its end", .file.display())]
+    #[diagnostic(
+        code(kept::cut_off),
+        help(
+            "give the command again that was cut off, with `--keep`: it goes on where it stopped"
+        )
+    )]
+    CutOff {
+        /// The file.
+        file: PathBuf,
+    },
+    /// `--kept` with other rules than those it was kept by, where the output tells of the rules.
+    #[error("{}: kept by ruleset {found}, expected {expected}", .file.display())]
+    #[diagnostic(
+        code(kept::other_rules),
+        help("name the rules it was kept by, `--library PATH`, or ask for another form")
+    )]
+    OtherRules {
+        /// The file.
+        file: PathBuf,
+        /// The digest of its ruleset.
+        found: String,
+        /// The digest of the library's.
+        expected: String,
+    },
     /// A disk that is full, a folder that nobody may write in, a damaged file.
     #[error("{}: {reason}", .file.display())]
     #[diagnostic(

@@ -73,7 +73,7 @@ WHERE table_name IN ";
 const STANDING: &str = "('lots_on_map', 'things_on_map', 'findings_on_map', 'lots', 'findings',
 'rules', 'verdicts', 'records', 'results')";
 /// Those that say what was.
-const HISTORY: &str = "('screenings', 'history', 'statements', 'changes')";
+const HISTORY: &str = "('screenings', 'history', 'statements')";
 
 impl Keeping {
     /// The row of this screening: one that was cut off, where it is the same, or else a new one.
@@ -163,10 +163,11 @@ impl Keeping {
                 database.execute(&unmet, [ongoing.id])?;
             }
             let is_less = hide_what_was_not_met(database)?;
-            tell_what_is_gone(database, ongoing)?;
+            let is_gone = tell_what_is_gone(database, ongoing)?;
             drop_what_nobody_names(database)?;
             count(database, ongoing.id)?;
             keeping.touched.is_shown |= is_less;
+            keeping.touched.has_turned |= is_gone;
             keeping.describe(Exact::Yes)?;
             keeping.kept(ongoing, most)
         })
@@ -178,6 +179,9 @@ impl Keeping {
         let date = |tables: &str| database.execute(&format!("{TOUCHED}{tables}"), []);
         date(HISTORY)?;
         let touched = std::mem::take(&mut self.touched);
+        if touched.has_turned {
+            date("('changes')")?;
+        }
         if !touched.is_shown {
             return Ok(());
         }
@@ -249,8 +253,9 @@ fn hide_what_was_not_met(database: &Connection) -> rusqlite::Result<bool> {
     Ok(!unmet.is_empty())
 }
 
-fn tell_what_is_gone(database: &Connection, ongoing: Ongoing) -> rusqlite::Result<()> {
-    database.execute(
+/// Whether anything is gone.
+fn tell_what_is_gone(database: &Connection, ongoing: Ongoing) -> rusqlite::Result<bool> {
+    let gone = database.execute(
         "INSERT INTO changes (screening, since, record_id, record, lot, turn)
          SELECT ?1, ?2, records.id, records.name, results.lot, ?3
          FROM statements
@@ -261,7 +266,7 @@ fn tell_what_is_gone(database: &Connection, ongoing: Ongoing) -> rusqlite::Resul
          ORDER BY statements.id",
         (ongoing.id, ongoing.since, GONE),
     )?;
-    Ok(())
+    Ok(gone > 0)
 }
 
 /// What a screening left that was cut off, and whose records are not as they were then.

@@ -59,6 +59,7 @@ pub struct Keeping {
 #[derive(Debug, Default)]
 struct Touched {
     is_shown: bool,
+    has_turned: bool,
     lots: Option<Extent>,
     things: Option<Extent>,
 }
@@ -94,9 +95,28 @@ pub struct Reading {
     file: PathBuf,
     database: Connection,
     rules: Rules,
+    /// The last screening that came to its end, and the digest of its ruleset.
+    last: (i64, String),
 }
 
 impl Reading {
+    /// That the last screening was by the ruleset of a digest.
+    ///
+    /// # Errors
+    ///
+    /// It was by another.
+    pub fn by_rules(&self, digest: &str) -> Result<(), KeptError> {
+        let (_, found) = &self.last;
+        if found == digest {
+            return Ok(());
+        }
+        Err(KeptError::OtherRules {
+            file: self.file.clone(),
+            found: found.clone(),
+            expected: digest.to_owned(),
+        })
+    }
+
     /// Hands on what the last screening that came to its end said, in its order, until `take` says
     /// to stop.
     ///
@@ -109,7 +129,7 @@ impl Reading {
     ) -> Result<usize, E> {
         let of = |error: rusqlite::Error| KeptError::of(&self.file, &error);
         let mut found = self.database.prepare(LAST).map_err(of)?;
-        let mut rows = found.query([]).map_err(of)?;
+        let mut rows = found.query([self.last.0]).map_err(of)?;
         let mut count = 0;
         while let Some(row) = rows.next().map_err(of)? {
             let packed: Vec<u8> = row.get(0).map_err(of)?;
@@ -133,5 +153,5 @@ impl Reading {
 
 const LAST: &str = "
 SELECT results.report FROM statements JOIN results ON results.id = statements.result
-WHERE statements.screening = (SELECT max(id) FROM screenings WHERE ended IS NOT NULL)
+WHERE statements.screening = ?1
 ORDER BY statements.id";

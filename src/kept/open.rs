@@ -80,7 +80,8 @@ impl Reading {
     ///
     /// # Errors
     ///
-    /// A file that isn't there, one of another kind or form, one that is being written.
+    /// A file that isn't there, one of another kind or form, one that is being written,
+    /// one in which no screening came to its end.
     pub fn open(file: &Path) -> Result<Reading, KeptError> {
         if !is_ours_to_look_at(file)? {
             let file = file.to_owned();
@@ -97,10 +98,24 @@ impl Reading {
         let database = Connection::open_with_flags(file, flags).map_err(of)?;
         database.busy_timeout(PATIENCE).map_err(of)?;
         recognised(file, &database)?;
+        let last = database
+            .query_row(
+                "SELECT id, ruleset FROM screenings WHERE ended IS NOT NULL
+                 ORDER BY id DESC LIMIT 1",
+                [],
+                |row| Ok((row.get(0)?, row.get(1)?)),
+            )
+            .optional()
+            .map_err(of)?;
+        let file = file.to_owned();
+        let Some(last) = last else {
+            return Err(KeptError::CutOff { file });
+        };
         Ok(Reading {
-            file: file.to_owned(),
             rules: rules(&database).map_err(of)?,
             database,
+            last,
+            file,
         })
     }
 }

@@ -37,7 +37,12 @@ pub fn run(screen: &Screen) -> Result<u8, Failure> {
     )?;
     let make = |screened| Some(piece(listing.form, &setting, &filter.apply(screened)?));
     if let Some(file) = &screen.kept {
-        return of_kept(file, make, told);
+        let reading = Reading::open(file)?;
+        // It tells what the rules of its findings are, which only their own ruleset knows.
+        if listing.form == Form::Sarif {
+            reading.by_rules(&opened.digest)?;
+        }
+        return of_kept(&reading, make, told);
     }
     let screening = Screening::new(&opened, &overrides, &stood_in, sheet.as_ref(), &input::plan);
     of_paths(screen, &screening, make, told)
@@ -45,11 +50,10 @@ pub fn run(screen: &Screen) -> Result<u8, Failure> {
 
 /// Tells what the last screening kept.
 fn of_kept(
-    file: &Path,
+    reading: &Reading,
     make: impl Fn(Screened) -> Option<Piece>,
     mut told: Told<'_>,
 ) -> Result<u8, Failure> {
-    let reading = Reading::open(file)?;
     reading.last(|screened| match make(screened) {
         Some(piece) => told.take(piece),
         None => Ok(true),
