@@ -49,6 +49,8 @@ pub mod prove;
 
 pub mod compare;
 #[cfg(feature = "program")]
+pub mod kept;
+#[cfg(feature = "program")]
 pub mod screen;
 
 pub mod report;

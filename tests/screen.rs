@@ -337,7 +337,7 @@ fn a_summary_is_the_same_whether_what_meets_is_told_or_not() {
             colour: false,
             width: 100,
         };
-        report::summary::summary(&summary, None, style)
+        report::summary::summary(&summary, None, None, style)
     };
     let open = Telling::Open { near: setting.near };
     assert_eq!(summed_up(open), summed_up(Telling::All));

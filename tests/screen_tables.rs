@@ -458,6 +458,7 @@ fn what_the_cards_never_asked_is_told_apart_from_what_a_card_lacks() {
                 report,
                 recorded: None,
                 places: BTreeMap::new(),
+                plan: None,
             };
             summary.add(Gist::of(&screened, &setting));
         }
@@ -510,6 +511,7 @@ fn near_misses_are_those_met_by_less_than_the_share_the_nearest_first() {
             report,
             recorded: None,
             places: BTreeMap::new(),
+            plan: None,
         };
         summary.add(Gist::of(&screened, &setting));
     }

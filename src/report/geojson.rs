@@ -6,7 +6,7 @@
 use serde_json::{Value, json};
 
 use crate::finding::{Finding, Report, STANDING};
-use crate::screen::Screened;
+use crate::screen::{Screened, Shape};
 
 /// The beginning of a collection.
 pub fn before() -> String {
@@ -23,18 +23,17 @@ pub fn after() -> &'static str {
 pub fn features(screened: &Screened) -> String {
     let findings = screened.report.findings.iter().flatten();
     let features = findings.filter_map(|finding| {
-        let geometry = geometry(screened.position(finding)?)?;
-        Some(feature(&screened.report, finding, geometry))
+        let shape = Shape::of(screened.position(finding)?)?;
+        Some(feature(&screened.report, finding, geometry(shape)))
     });
     let lines: Vec<String> = features.map(|feature| format!("\n{feature}")).collect();
     lines.join(",")
 }
 
-fn geometry(places: &[[f64; 2]]) -> Option<Value> {
-    match places {
-        [] => None,
-        [only] => Some(json!({ "type": "Point", "coordinates": only })),
-        line => Some(json!({ "type": "LineString", "coordinates": line })),
+fn geometry(shape: Shape<'_>) -> Value {
+    match shape {
+        Shape::Point(place) => json!({ "type": "Point", "coordinates": place }),
+        Shape::Line(places) => json!({ "type": "LineString", "coordinates": places }),
     }
 }
 

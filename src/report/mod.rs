@@ -8,6 +8,8 @@ pub mod csv;
 pub mod geojson;
 pub mod json;
 #[cfg(feature = "program")]
+pub mod kept;
+#[cfg(feature = "program")]
 pub mod mistakes;
 #[cfg(feature = "program")]
 pub mod prove;

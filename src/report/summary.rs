@@ -3,10 +3,16 @@
 
 use super::terminal::{OPEN, Page, SHORT, STRONG, Style, harmless};
 use crate::finding::{STANDING, Verdict};
+use crate::kept::Kept;
 use crate::screen::{RuleCount, Summary, Worst};
 
-/// Says what was found in all records together, and what was passed over.
-pub fn summary(summary: &Summary, passed_over: Option<&str>, style: Style) -> String {
+/// Says what was found in all records together, what was kept of it, and what was passed over.
+pub fn summary(
+    summary: &Summary,
+    kept: Option<&Kept>,
+    passed_over: Option<&str>,
+    style: Style,
+) -> String {
     let mut page = Page::blank(style);
     page.records(summary);
     page.worst(summary);
@@ -16,6 +22,9 @@ pub fn summary(summary: &Summary, passed_over: Option<&str>, style: Style) -> St
     page.places(summary);
     page.unread(summary);
     page.never_asked(summary);
+    if let Some(kept) = kept {
+        page.kept(kept);
+    }
     if let Some(passed_over) = passed_over {
         page.prose(passed_over);
     }
@@ -32,7 +41,7 @@ pub fn counted(count: usize, what: &str) -> String {
 }
 
 impl Page<'_> {
-    fn heading(&mut self, title: &str, ansi: anstyle::Style) {
+    pub(super) fn heading(&mut self, title: &str, ansi: anstyle::Style) {
         let title = self.painted(title, ansi);
         self.line(&title);
         self.line("");
@@ -227,7 +236,7 @@ impl Page<'_> {
         self.line("");
     }
 
-    fn prose(&mut self, prose: &str) {
+    pub(super) fn prose(&mut self, prose: &str) {
         let width = self.style.width;
         self.paragraph(prose, width);
     }

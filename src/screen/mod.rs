@@ -9,7 +9,7 @@ mod read;
 mod summary;
 
 pub use filter::Filter;
-pub use read::{Content, Plans, SheetText, Submitted};
+pub use read::{Content, PlanText, Plans, SheetText, Submitted};
 pub use summary::{Gist, Lacking, Near, Placed, RuleCount, Summary, SummarySetting, Unread, Worst};
 
 use std::collections::BTreeMap;
@@ -21,8 +21,8 @@ use crate::finding::{Counts, Finding, Report, ReportedError, STANDING};
 use crate::judge::{self, Chooser, Judged, SCHEMA, Telling};
 use crate::library::{Opened, Problem, text_digest};
 use crate::quantity::Rational;
-use crate::record::{Overrides, plan};
-use crate::source::Sources;
+use crate::record::{Overrides, Record, plan};
+use crate::source::{SourceId, Sources};
 
 /// What all records are screened with.
 pub struct Screening<'a> {
@@ -52,16 +52,42 @@ pub struct Screened {
     pub recorded: Option<Rational>,
     /// Where its things lie by their ids, as longitude and latitude, where it has a plan.
     pub places: BTreeMap<String, Vec<[f64; 2]>>,
+    /// The plan that it names, whether or not that could be read.
+    pub plan: Option<PlanText>,
+}
+
+/// How something stands on the map.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Shape<'a> {
+    /// At one place: longitude and latitude.
+    Point([f64; 2]),
+    /// Along several.
+    Line(&'a [[f64; 2]]),
+}
+
+impl<'a> Shape<'a> {
+    /// The shape of some places; none where there are none.
+    pub fn of(places: &'a [[f64; 2]]) -> Option<Shape<'a>> {
+        match places {
+            [] => None,
+            [only] => Some(Shape::Point(*only)),
+            line => Some(Shape::Line(line)),
+        }
+    }
 }
 
 impl Screened {
     /// Where a finding's subject lies: the innermost thing of it that the plan shows.
     pub fn position(&self, finding: &Finding) -> Option<&[[f64; 2]]> {
+        let places = self.places.get(self.shown(finding)?)?;
+        Some(places.as_slice())
+    }
+
+    /// That thing's id.
+    pub fn shown<'f>(&self, finding: &'f Finding) -> Option<&'f str> {
         let subjects = finding.subject.iter().rev();
-        let ids = subjects.filter_map(|subject| subject.id.as_deref());
-        ids.filter_map(|id| self.places.get(id))
-            .map(Vec::as_slice)
-            .next()
+        let mut ids = subjects.filter_map(|subject| subject.id.as_deref());
+        ids.find(|id| self.places.contains_key(*id))
     }
 }
 
@@ -107,21 +133,19 @@ impl<'a> Screening<'a> {
     /// Screens one record.
     pub fn one(&self, record: Submitted) -> Screened {
         let mut sources = Sources::default();
-        match self.judged(&mut sources, &record) {
+        let (plan, judged) = self.judged_by_plan(&mut sources, &record);
+        match judged {
             Ok(judged) => {
-                let source = judged
-                    .record
-                    .head
-                    .plan
-                    .as_ref()
-                    .and_then(|plan| plan.source);
+                let head = &judged.record.head;
+                let source = head.plan.as_ref().and_then(|plan| plan.source);
                 Screened {
-                    recorded: Some(judged.record.head.recorded_date.value),
+                    recorded: Some(head.recorded_date.value),
                     places: source
                         .map(|source| plan::places(&sources, source))
                         .unwrap_or_default(),
                     asked: judged.report.counts,
                     report: judged.report,
+                    plan,
                 }
             }
             Err(problems) => {
@@ -137,6 +161,7 @@ impl<'a> Screening<'a> {
                     asked: Counts::default(),
                     recorded: None,
                     places: BTreeMap::new(),
+                    plan,
                 }
             }
         }
@@ -152,7 +177,28 @@ impl<'a> Screening<'a> {
         sources: &mut Sources,
         record: &Submitted,
     ) -> Result<Judged, Vec<Problem>> {
-        let (id, read) = self.read(sources, record)?;
+        self.judged_by_plan(sources, record).1
+    }
+
+    /// The plan that a record names, whatever becomes of it, and the record judged.
+    fn judged_by_plan(
+        &self,
+        sources: &mut Sources,
+        submitted: &Submitted,
+    ) -> (Option<PlanText>, Result<Judged, Vec<Problem>>) {
+        let (id, record) = match self.read_alone(sources, submitted) {
+            Ok(read) => read,
+            Err(problems) => return (None, Err(problems)),
+        };
+        let plan = self.named_plan(&submitted.name, &record);
+        let record = self.with_plan(sources, record, plan.as_ref());
+        (
+            plan,
+            record.and_then(|record| self.judge(sources, id, record)),
+        )
+    }
+
+    fn judge(&self, sources: &Sources, id: SourceId, read: Record) -> Result<Judged, Vec<Problem>> {
         let setting = self.opened.setting();
         let mut judged = judge::report_by(&self.chooser, setting, read, sources, id, self.telling)
             .map_err(|errors| errors.into_iter().map(Problem::from).collect::<Vec<_>>())?;

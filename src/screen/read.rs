@@ -36,6 +36,15 @@ pub enum Content {
     Unreadable(ReportedError),
 }
 
+/// A plan that a record names, and what there is of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlanText {
+    /// As the record names it.
+    pub file: String,
+    /// The name it is called by and its text, or why it can't be read.
+    pub text: Result<(String, String), String>,
+}
+
 /// A mapping sheet and its text.
 #[derive(Debug, Clone)]
 pub struct SheetText {
@@ -86,6 +95,17 @@ impl Screening<'_> {
         sources: &mut Sources,
         submitted: &Submitted,
     ) -> Result<(SourceId, Record), Vec<Problem>> {
+        let (id, record) = self.read_alone(sources, submitted)?;
+        let plan = self.named_plan(&submitted.name, &record);
+        Ok((id, self.with_plan(sources, record, plan.as_ref())?))
+    }
+
+    /// Reads a record, and not yet its plan.
+    pub(super) fn read_alone(
+        &self,
+        sources: &mut Sources,
+        submitted: &Submitted,
+    ) -> Result<(SourceId, Record), Vec<Problem>> {
         let vocabulary = &self.opened.library.vocabulary;
         let name = submitted.name.as_str();
         let (id, read) = match &submitted.content {
@@ -114,27 +134,40 @@ impl Screening<'_> {
                 table::record(vocabulary, sources, name, row, &sheet.sheet, self.overrides)
             }
         };
-        let record = read.map_err(all)?;
-        Ok((id, self.with_plan(sources, name, record)?))
+        Ok((id, read.map_err(all)?))
+    }
+
+    /// The text of a plan that a record names.
+    pub fn plan(&self, record: &str, file: &str) -> PlanText {
+        PlanText {
+            text: (self.plans)(record, file),
+            file: file.to_owned(),
+        }
+    }
+
+    pub(super) fn named_plan(&self, name: &str, record: &Record) -> Option<PlanText> {
+        let named = record.head.plan.as_ref()?;
+        Some(self.plan(name, &named.file.value))
     }
 
     /// The record with the places of the plan that it names.
-    fn with_plan(
+    pub(super) fn with_plan(
         &self,
         sources: &mut Sources,
-        name: &str,
         record: Record,
+        plan: Option<&PlanText>,
     ) -> Result<Record, Vec<Problem>> {
-        let Some(named) = &record.head.plan else {
+        let (Some(plan), Some(named)) = (plan, &record.head.plan) else {
             return Ok(record);
         };
-        let (file, at) = (named.file.value.clone(), named.file.span);
-        let (plan_name, text) = (self.plans)(name, &file).map_err(|reason| {
+        let (name, text) = plan.text.as_ref().map_err(|reason| {
+            let at = named.file.span;
+            let (file, reason) = (plan.file.clone(), reason.clone());
             let error = PlanError::Unreadable { file, reason, at };
             let source = at.source;
             vec![Problem::from(Located { source, error })]
         })?;
-        let id = sources.add(plan_name, Arc::<str>::from(text));
+        let id = sources.add(name.as_str(), Arc::<str>::from(text.as_str()));
         plan::attach(&self.opened.library.vocabulary, record, sources, id).map_err(all)
     }
 }

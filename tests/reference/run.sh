@@ -1,6 +1,6 @@
 #!/bin/sh
 # Makes every reference again in a fresh environment and compares it with what is stored, and uses
-# the language server as an editor does. Fails if any differs. PYTHON names the interpreter (3.11 or
+# the language server as an editor does and a kept screening as a geographic program does. Fails if any differs. PYTHON names the interpreter (3.11 or
 # later).
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
@@ -23,6 +23,9 @@ echo "editor:"
 cargo build --quiet --locked --manifest-path "$here/../../Cargo.toml"
 program="${CARGO_TARGET_DIR:-$here/../../target}/debug/groundrule"
 PYTHONDONTWRITEBYTECODE=1 "$python" "$here/editor/check.py" "$program" || failed=1
+
+echo "kept:"
+PYTHONDONTWRITEBYTECODE=1 "$python" "$here/kept/check.py" "$program" || failed=1
 
 echo "signatures:"
 sh "$here/signatures.sh" || failed=1

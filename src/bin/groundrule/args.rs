@@ -142,10 +142,18 @@ pub struct Check {
 pub struct Screen {
     /// Folders, records (YAML or JSON), streams (a JSON record a line) or tables (CSV); `-` reads a
     /// stream from standard input
-    #[arg(required = true, value_name = "PATH")]
+    #[arg(required_unless_present = "kept", value_name = "PATH")]
     pub paths: Vec<PathBuf>,
     #[command(flatten)]
     pub tables: Tables,
+    /// Keep the results and their history in this file, which geographic programs and SQLite open
+    /// (GeoPackage); what has not changed since is not judged again, and a screening that was cut
+    /// off goes on
+    #[arg(long, value_name = "FILE.gpkg")]
+    pub keep: Option<PathBuf>,
+    /// In place of paths: tell what the last screening kept there, and judge nothing
+    #[arg(long, value_name = "FILE.gpkg", conflicts_with_all = ["paths", "keep", "place", "on", "at"])]
+    pub kept: Option<PathBuf>,
     /// Go through folders and files that are links
     #[arg(long)]
     pub follow_links: bool,

@@ -3,8 +3,10 @@
 use std::path::Path;
 
 use groundrule::finding::Verdict;
+use groundrule::judge::Telling;
+use groundrule::kept::{Asked, Keeping, Kept, KeptError, Reading};
 use groundrule::library::Opened;
-use groundrule::report::{csv, geojson, json, sarif, summary, terminal};
+use groundrule::report::{csv, geojson, json, kept, sarif, summary, terminal};
 use groundrule::screen::{
     Filter, Gist, Screened, Screening, SheetText, Summary, SummarySetting, graver,
 };
@@ -28,28 +30,73 @@ pub fn run(screen: &Screen) -> Result<u8, Failure> {
     let sheet = submit::sheet(&opened, screen.tables.sheet.as_deref())?;
     let filter = filter(&screen.wanted, &opened)?;
     let setting = summary_setting(screen, sheet.as_ref())?;
-    let pool = pool(screen.threads)?;
-    let telling = filter.telling(listing.form != Form::Text, setting.near);
-    let screening = Screening::new(&opened, &overrides, &stood_in, sheet.as_ref(), &input::plan);
-    let screening = screening.telling(telling);
-    let mut submission = Submission::new(
-        sheet.as_ref(),
-        screen.tables.sheet.as_deref(),
-        screen.follow_links,
-    );
-    let mut told = Told::new(
+    let told = Told::new(
         listing.form,
         listing.to.as_deref(),
         setting.clone(),
         &opened,
     )?;
+    let make = |screened| Some(piece(listing.form, &setting, &filter.apply(screened)?));
+    if let Some(file) = &screen.kept {
+        let reading = Reading::open(file)?;
+        // It tells what the rules of its findings are, which only their own ruleset knows.
+        if listing.form == Form::Sarif {
+            reading.by_rules(&opened.digest)?;
+        }
+        return of_kept(&reading, make, told);
+    }
+    let screening = Screening::new(&opened, &overrides, &stood_in, sheet.as_ref(), &input::plan);
+    let telling = match screen.keep {
+        // What is kept is kept whole.
+        Some(_) => Telling::All,
+        None => filter.telling(listing.form != Form::Text, setting.near),
+    };
+    let screening = screening.telling(telling);
+    of_paths(screen, &screening, make, told)
+}
+
+/// Tells what the last screening kept.
+fn of_kept(
+    reading: &Reading,
+    make: impl Fn(Screened) -> Option<Piece>,
+    mut told: Told<'_>,
+) -> Result<u8, Failure> {
+    reading.last(|screened| match make(screened) {
+        Some(piece) => told.take(piece),
+        None => Ok(true),
+    })?;
+    told.finish(None, None)
+}
+
+fn of_paths(
+    screen: &Screen,
+    screening: &Screening<'_>,
+    make: impl Fn(Screened) -> Option<Piece> + Sync,
+    mut told: Told<'_>,
+) -> Result<u8, Failure> {
+    let listing = &screen.common.listing;
+    let pool = pool(screen.threads)?;
+    let mut submission = Submission::new(
+        screening.sheet,
+        screen.tables.sheet.as_deref(),
+        screen.follow_links,
+    );
+    submission.kept_file.clone_from(&screen.keep);
+    let mut keeping = match &screen.keep {
+        Some(file) => Some(Keeping::open(file, screening, asked(screen))?),
+        None => None,
+    };
     let progress = Progress::new(listing.form, listing.to.as_deref());
+    let mut is_read_on = true;
     submission.paths(&screen.paths, &mut |batch| {
         let count = batch.len();
-        let make = |screened| Some(piece(listing.form, &setting, &filter.apply(screened)?));
-        let pieces = screening.batch(&pool, batch, make);
+        let pieces = match &mut keeping {
+            Some(keeping) => keeping.batch(screening, &pool, batch, &make)?,
+            None => screening.batch(&pool, batch, &make),
+        };
         for piece in pieces.into_iter().flatten() {
             if !told.take(piece)? {
+                is_read_on = false;
                 return Ok(false);
             }
         }
@@ -61,15 +108,45 @@ pub fn run(screen: &Screen) -> Result<u8, Failure> {
     // A stream may be empty, as a part of an archive that others divided up; a folder of lots
     // without one is a mistake, and no archive that is in order.
     if submission.count == 0 && !screen.paths.iter().any(|path| path.as_os_str() == "-") {
+        if let Some(keeping) = keeping {
+            keeping.discard();
+        }
         return Err(Failure::Option {
             what: "no record was found".to_owned(),
             mend: passed_over.unwrap_or_else(|| "name a folder that holds records".to_owned()),
         });
     }
-    if let (Some(note), true) = (&passed_over, listing.form != Form::Text) {
-        output::complain(note);
+    // Where nobody reads on, the screening stays cut off, and may be gone on with.
+    let kept = match keeping.filter(|_| is_read_on) {
+        Some(keeping) => Some(keeping.finish(screen.most)?),
+        None => None,
+    };
+    if listing.form != Form::Text {
+        let kept = kept.as_ref().map(kept::line);
+        for note in kept.iter().chain(&passed_over) {
+            output::complain(note);
+        }
     }
-    told.finish(passed_over.as_deref())
+    told.finish(kept.as_ref(), passed_over.as_deref())
+}
+
+fn asked(screen: &Screen) -> Asked {
+    let paths = screen.paths.iter();
+    Asked {
+        paths: paths
+            .map(|path| path.to_string_lossy().into_owned())
+            .collect(),
+    }
+}
+
+impl From<KeptError> for Failure {
+    fn from(error: KeptError) -> Failure {
+        let help = miette::Diagnostic::help(&error).map(|help| help.to_string());
+        Failure::Option {
+            what: error.to_string(),
+            mend: help.unwrap_or_default(),
+        }
+    }
 }
 
 fn pool(threads: Option<usize>) -> Result<ThreadPool, Failure> {
@@ -243,14 +320,14 @@ impl<'a> Told<'a> {
         }
     }
 
-    fn finish(mut self, passed_over: Option<&str>) -> Result<u8, Failure> {
+    fn finish(mut self, kept: Option<&Kept>, passed_over: Option<&str>) -> Result<u8, Failure> {
         let end = match self.form {
             Form::Text | Form::Yaml => {
                 let style = terminal::Style {
                     colour: output::stdout_has_colour(self.to),
                     width: output::width(),
                 };
-                summary::summary(&self.summary, passed_over, style)
+                summary::summary(&self.summary, kept, passed_over, style)
             }
             Form::Json | Form::Csv => String::new(),
             Form::Sarif => sarif::after().to_owned(),

@@ -133,6 +133,8 @@ pub struct Submission<'a> {
     pub sheet: Option<&'a SheetText>,
     /// The file of the sheet, which is no record.
     pub sheet_file: Option<PathBuf>,
+    /// The file that results are kept in, which is no part of what is screened.
+    pub kept_file: Option<PathBuf>,
     /// Whether links are followed.
     pub follow_links: bool,
     /// What was passed over so far.
@@ -155,6 +157,7 @@ impl<'a> Submission<'a> {
         Submission {
             sheet,
             sheet_file: sheet_file.and_then(|file| file.canonicalize().ok()),
+            kept_file: None,
             follow_links,
             passed_over: PassedOver::default(),
             count: 0,
@@ -244,6 +247,9 @@ impl<'a> Submission<'a> {
         if kind.is_dir() {
             return;
         }
+        if self.is_kept(path) {
+            return;
+        }
         if kind.is_symlink() {
             self.passed_over.links += 1;
         } else if !kind.is_file() || self.is_the_sheet(path) {
@@ -255,6 +261,23 @@ impl<'a> Submission<'a> {
         } else {
             self.passed_over.foreign += 1;
         }
+    }
+
+    /// Whether a file is the one that results are kept in, or its journal.
+    fn is_kept(&self, path: &Path) -> bool {
+        let Some(kept) = &self.kept_file else {
+            return false;
+        };
+        let name = |path: &Path| {
+            path.file_name()
+                .map(|name| name.to_string_lossy().into_owned())
+        };
+        let (Some(own), Some(name)) = (name(kept), name(path)) else {
+            return false;
+        };
+        let is_named = name == own || name.strip_suffix("-journal") == Some(own.as_str());
+        let folder = |path: &Path| path.parent().and_then(|folder| folder.canonicalize().ok());
+        is_named && folder(path) == folder(kept)
     }
 
     fn is_the_sheet(&self, path: &Path) -> bool {
