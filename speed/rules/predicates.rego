@@ -19,7 +19,7 @@ answers := [
 	spoil,
 	ladder,
 	stone,
-	sewer_fall,
+	sewer_depth,
 	sloped_sides,
 	footing,
 	rim,
@@ -404,24 +404,23 @@ stone_met if {
 	input.site.largest_stone <= 76200
 }
 
-sewer_fall := 2 if sewer_fall_short
+sewer_depth := 0 if sewer_depth_met
 
-else := 0 if sewer_fall_met
+else := 2 if sewer_depth_short
 
 else := 1
 
-sewer_fall_short if {
+sewer_depth_short if {
 	some sewer in input.building_sewers
-	some i in [1, 2]
-	from := sewer.shots[i - 1]
-	to := sewer.shots[i]
-	(from.invert - to.invert) * 48 < to.at - from.at
+	some shot in sewer.shots
+	shot.ground - shot.invert < 1016000
 }
 
-sewer_fall_met if {
+sewer_depth_met if {
 	every sewer in input.building_sewers {
-		sewer.length
-		every shot in sewer.shots { shot.invert }
+		every shot in sewer.shots {
+			shot.ground - shot.invert >= 1016000
+		}
 	}
 }
 

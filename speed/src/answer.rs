@@ -19,7 +19,7 @@ pub const PREDICATES: [&str; 24] = [
     "plain.spoil",
     "plain.ladder",
     "plain.stone",
-    "computed.sewer_fall",
+    "computed.sewer_depth",
     "computed.sloped_sides",
     "computed.footing",
     "computed.rim",

@@ -60,7 +60,7 @@ pub struct Sewer {
 #[derive(Debug, Clone, Deserialize)]
 #[expect(missing_docs, reason = "the facts are those of the vocabulary")]
 pub struct Shot {
-    pub at: Option<i64>,
+    pub ground: Option<i64>,
     pub invert: Option<i64>,
 }
 

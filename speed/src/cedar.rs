@@ -2,8 +2,7 @@
 //!
 //! Cedar looks into no list, so that each thing of a record is a request of its own, with the facts
 //! in its context, and is held only against the policies for its kind of thing. Laying the record
-//! out in requests is done before the clock starts; so is what is said of a list that isn't there,
-//! or of a stretch of a sewer between two shots.
+//! out in requests is done before the clock starts; so is what is said of a list that isn't there.
 
 use std::collections::HashMap;
 use std::str::FromStr;
@@ -22,7 +21,7 @@ const KINDS: [(&str, &str); 10] = [
     ("cable", include_str!("../rules/cedar/cable.cedar")),
     ("span", include_str!("../rules/cedar/span.cedar")),
     ("sewer", include_str!("../rules/cedar/sewer.cedar")),
-    ("stretch", include_str!("../rules/cedar/stretch.cedar")),
+    ("shot", include_str!("../rules/cedar/shot.cedar")),
     ("lateral", include_str!("../rules/cedar/lateral.cedar")),
     ("test", include_str!("../rules/cedar/test.cedar")),
     ("station", include_str!("../rules/cedar/station.cedar")),
@@ -149,9 +148,15 @@ impl Cedar {
                 self.each(into, cable, "spans", "span", |_, _| ());
             },
         );
-        for sewer in things(record, "building_sewers") {
-            self.sewer(&mut requests, sewer);
-        }
+        self.each(
+            &mut requests,
+            record,
+            "building_sewers",
+            "sewer",
+            |sewer, into| {
+                self.each(into, sewer, "shots", "shot", |_, _| ());
+            },
+        );
         self.each(
             &mut requests,
             record,
@@ -196,31 +201,6 @@ impl Cedar {
         }
     }
 
-    /// A sewer, and each stretch between two shots that both have an invert.
-    fn sewer(&self, requests: &mut Requests, sewer: &Value) {
-        let shots: Vec<&Value> = things(sewer, "shots").collect();
-        let listed = sewer.get("shots").is_some();
-        let complete = listed && shots.iter().all(|shot| shot.get("invert").is_some());
-        let mut facts = sewer.as_object().cloned().unwrap_or_default();
-        facts.insert("shots_complete".to_owned(), Value::Bool(complete));
-        self.ask(requests, "sewer", &facts);
-        for pair in shots.windows(2) {
-            let [before, shot] = pair else { continue };
-            let (Some(invert_before), Some(invert)) = (before.get("invert"), shot.get("invert"))
-            else {
-                continue;
-            };
-            let facts = [
-                ("at_before", &before["at"]),
-                ("invert_before", invert_before),
-                ("at", &shot["at"]),
-                ("invert", invert),
-            ];
-            let facts = facts.map(|(key, value)| (key.to_owned(), value.clone()));
-            self.ask(requests, "stretch", &Map::from_iter(facts));
-        }
-    }
-
     fn ask(&self, requests: &mut Requests, kind: &str, facts: &Map<String, Value>) {
         let facts = facts.iter().filter_map(|(key, value)| {
             let value = match value {
@@ -255,7 +235,7 @@ impl Cedar {
 /// The lists of a record, and the kinds of things that are in them at any depth.
 const LISTS: [(&str, &[&str]); 6] = [
     ("supply_cables", &["cable", "span"]),
-    ("building_sewers", &["sewer"]),
+    ("building_sewers", &["sewer", "shot"]),
     ("laterals", &["lateral", "test"]),
     ("stations", &["station"]),
     ("vents", &["opening"]),

@@ -3,7 +3,7 @@
 use crate::answer::{Answer, Answers};
 use crate::base::{
     Bedding, Cable, CurbStop, Excavation, Lateral, Location, Medium, Opening, PressureTest,
-    Protection, Record, Sewer, Splice, Station, Stretch, Wiring,
+    Protection, Record, Sewer, Shot, Splice, Station, Stretch, Wiring,
 };
 
 const INCH: i64 = 25_400;
@@ -47,7 +47,9 @@ pub fn answers(record: &Record) -> Answers {
         each(holes, |hole| shall(at_least(hole.spoil_setback, 2 * FOOT))),
         each(holes, ladder),
         shall(at_most(record.site.largest_stone, 3 * INCH)),
-        each(sewers, sewer_fall),
+        each(sewers, |sewer| {
+            each(sewer.shots.as_deref(), |shot| shall(sewer_depth(shot)))
+        }),
         each(holes, sloped_sides),
         each(holes, |hole| shall(footing(hole))),
         each(stations, |station| shall(rim(station))),
@@ -187,23 +189,8 @@ fn ladder(hole: &Excavation) -> Answer {
     })
 }
 
-/// From shot to shot; a shot without an invert, or no length, leaves a stretch unmeasured.
-fn sewer_fall(sewer: &Sewer) -> Answer {
-    let Some(shots) = sewer.shots.as_deref() else {
-        return Answer::Undecided;
-    };
-    let stretches = shots.windows(2).map(|pair| {
-        let [from, to] = pair else {
-            return None;
-        };
-        let fall = from.invert? - to.invert?;
-        Some(fall * 48 >= to.at? - from.at?)
-    });
-    let whole = match sewer.length {
-        Some(_) => Answer::Met,
-        None => Answer::Undecided,
-    };
-    stretches.map(shall).fold(whole, Answer::and)
+fn sewer_depth(shot: &Shot) -> Option<bool> {
+    Some(shot.ground? - shot.invert? >= 40 * INCH)
 }
 
 fn sloped_sides(hole: &Excavation) -> Answer {
