@@ -176,7 +176,7 @@ impl Archive {
         let tolerances = json!({ "length": "1/4 in", "elevation": "0.02 ft", "others": "exact" });
         let in_base = json!({ "length": 6350, "elevation": 6096, "others": 0 });
         head.put("tolerances", Written::of(tolerances, in_base));
-        head.put("datum", Written::same("benchmark on the hydrant"));
+        head.put("datum", Written::same("hydrant"));
         head
     }
 
@@ -257,8 +257,6 @@ impl Archive {
         let feet = self.between(30, 200);
         lateral.put("id", Written::same("PL-1"));
         self.fact(&mut lateral, "length", written::feet(feet));
-        let sizes = ["1 1/4 in", "1 1/2 in", "2 in"];
-        self.size(&mut lateral, "nominal_size", &written::PIPES, &sizes);
         self.length(&mut lateral, "tracer_offset", [1, 8]);
         let gauges = ["14 AWG", "12 AWG", "12 AWG", "10 AWG"];
         self.size(&mut lateral, "tracer_size", &written::GAUGES, &gauges);
@@ -314,12 +312,6 @@ impl Archive {
     fn vent(&mut self) -> Thing {
         let mut vent = Thing::default();
         vent.put("id", Written::same("V-1"));
-        self.size(
-            &mut vent,
-            "size",
-            &written::PIPES,
-            &["2 in", "3 in", "4 in"],
-        );
         let openings = [(), ()].map(|()| {
             let mut opening = Thing::default();
             self.length(&mut opening, "horizontal", [90, 240]);
@@ -337,7 +329,6 @@ impl Archive {
 
     fn excavation(&mut self) -> Thing {
         let mut excavation = Thing::default();
-        self.choice(&mut excavation, "kind", &["basin_pit", "trench"]);
         self.length(&mut excavation, "depth", [36, 96]);
         self.choice(
             &mut excavation,

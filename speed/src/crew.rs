@@ -60,7 +60,7 @@ things! {
     }
     Shot { at: Text<'a>, ground: Text<'a>, invert: Text<'a> }
     Lateral {
-        id: Text<'a>, length: Text<'a>, nominal_size: Text<'a>, tracer_offset: Text<'a>,
+        id: Text<'a>, length: Text<'a>, tracer_offset: Text<'a>,
         tracer_size: Text<'a>, curb_stop: Text<'a>, pressure_tests: Vec<PressureTest<'a>>,
     }
     PressureTest { medium: Text<'a>, pressure_start: Text<'a>, pressure_end: Text<'a> }
@@ -69,10 +69,10 @@ things! {
         basin_inside_diameter: Text<'a>, basin_height: Text<'a>, basin_rim: Text<'a>,
         finished_grade: Text<'a>, working_pressure: Text<'a>, main_pressure_peak: Text<'a>,
     }
-    Vent { id: Text<'a>, size: Text<'a>, openings: Vec<Opening<'a>> }
+    Vent { id: Text<'a>, openings: Vec<Opening<'a>> }
     Opening { horizontal: Text<'a>, above: Text<'a> }
     Excavation {
-        kind: Text<'a>, depth: Text<'a>, protection: Text<'a>, slope_setback: Text<'a>,
+        depth: Text<'a>, protection: Text<'a>, slope_setback: Text<'a>,
         spoil_setback: Text<'a>, travel_to_ladder: Text<'a>, ladder_above_landing: Text<'a>,
         footing_offset: Text<'a>, footing_depth: Text<'a>,
     }
