@@ -27,31 +27,30 @@ impl Default for Cel {
     }
 }
 
-/// The record under the one name that the expression knows.
-struct Named<'a>(&'a dyn Val);
+/// A record under the one name that the expression knows.
+pub struct Named(Box<dyn Val>);
 
-impl VariableResolver for Named<'_> {
+impl VariableResolver for Named {
     fn resolve<'b>(&'b self, name: &str) -> Option<CowVal<'b, 'b>> {
-        (name == "r").then_some(CowVal::Borrowed(self.0))
+        (name == "r").then_some(CowVal::Borrowed(self.0.as_ref()))
     }
 }
 
 impl Peer for Cel {
-    type Input = Box<dyn Val>;
+    type Input = Named;
 
     fn name(&self) -> &'static str {
         "cel"
     }
 
-    fn read(&self, line: &str) -> Option<Box<dyn Val>> {
+    fn read(&self, line: &str) -> Option<Named> {
         let read: serde_json::Value = serde_json::from_str(line).ok()?;
-        value(&read).try_into().ok()
+        value(&read).try_into().ok().map(Named)
     }
 
-    fn answers(&mut self, input: &Box<dyn Val>) -> Answers {
-        let named = Named(input.as_ref());
+    fn answers(&mut self, input: &Named) -> Answers {
         let mut context = self.context.new_inner_scope();
-        context.set_variable_resolver(&named);
+        context.set_variable_resolver(input);
         let answers = self.program.execute(&context).expect("the expression runs");
         let Value::List(answers) = answers else {
             panic!("the answers are a list");

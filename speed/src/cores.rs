@@ -32,7 +32,7 @@ fn screen(opened: &Opened, lines: &[String], threads: usize) -> Duration {
     let submitted: Vec<_> = submitted.collect();
     let mut batches = Vec::new();
     let mut rest = submitted.into_iter();
-    while rest.len() > 0 {
+    while !rest.as_slice().is_empty() {
         batches.push(rest.by_ref().take(BATCH).collect::<Vec<_>>());
     }
     with_screener(opened, threads, |screener| {
