@@ -71,11 +71,10 @@ impl Turns {
     }
 
     fn days(&self, places: &[PlaceId], selector: Selector) -> impl Iterator<Item = &[Rational]> {
-        let days = places.iter().map(move |place| {
+        places.iter().map(move |place| {
             let known = &self.places[place.index()];
             known.get(&selector).map_or(&[][..], Vec::as_slice)
-        });
-        days
+        })
     }
 }
 
