@@ -482,7 +482,7 @@ fn refused(place: &Place, file: &str) -> String {
 fn files_of_another_kind_are_refused_and_left_as_they_are() {
     let place = Place::new(&LOTS[..1]);
     place.write("notes.gpkg", "these are notes");
-    assert!(refused(&place, "notes.gpkg").contains("found what is no SQLite database"));
+    assert!(refused(&place, "notes.gpkg").contains("found another format"));
     std::fs::create_dir(place.path("folder.gpkg")).expect("a folder");
     assert!(refused(&place, "folder.gpkg").contains("found a folder"));
     let ending = refused(&place, "kept.db");

@@ -153,7 +153,7 @@ fn is_ours_to_look_at(file: &Path) -> Result<bool, KeptError> {
         return Ok(false);
     }
     if beginning != BEGINNING {
-        return Err(another("what is no SQLite database"));
+        return Err(another("another format"));
     }
     Ok(true)
 }
