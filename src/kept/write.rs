@@ -44,12 +44,12 @@ pub(super) struct Head {
 impl Keeping {
     /// Keeps what one record says.
     pub(super) fn write(&mut self, ongoing: Ongoing, written: Written) -> rusqlite::Result<()> {
-        let (result, is_judged) = match (&written.fresh, written.result) {
+        let (result, is_new) = match (&written.fresh, written.result) {
             (Some(fresh), _) => self.result(fresh, &written)?,
             (None, Some(result)) => (result, false),
             (None, None) => unreachable!("what was not kept was judged"),
         };
-        self.judged += usize::from(is_judged);
+        self.judged += usize::from(written.fresh.is_some());
         if let Some(shown) = &written.shown {
             self.show(&written, shown)?;
             self.database
@@ -70,7 +70,7 @@ impl Keeping {
                  VALUES (?1, ?2, ?3, ?4) ON CONFLICT (screening, record)
                  DO UPDATE SET result = excluded.result, judged = excluded.judged",
             )?
-            .execute((ongoing.id, written.record, result, is_judged))?;
+            .execute((ongoing.id, written.record, result, is_new))?;
         self.touched.has_turned |= !written.changes.is_empty();
         self.change(ongoing, &written)
     }
