@@ -6,6 +6,10 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 use groundrule::finding::Report;
+use groundrule::kept::{Asked, Keeping};
+use groundrule::library::{embedded, open};
+use groundrule::record::Overrides;
+use groundrule::screen::{Content, Screening, Submitted};
 use rusqlite::{Connection, types::Value};
 use tempfile::TempDir;
 
@@ -482,7 +486,7 @@ fn refused(place: &Place, file: &str) -> String {
 fn files_of_another_kind_are_refused_and_left_as_they_are() {
     let place = Place::new(&LOTS[..1]);
     place.write("notes.gpkg", "these are notes");
-    assert!(refused(&place, "notes.gpkg").contains("found what is no SQLite database"));
+    assert!(refused(&place, "notes.gpkg").contains("found another format"));
     std::fs::create_dir(place.path("folder.gpkg")).expect("a folder");
     assert!(refused(&place, "folder.gpkg").contains("found a folder"));
     let ending = refused(&place, "kept.db");
@@ -557,4 +561,103 @@ fn the_file_is_no_part_of_the_folder_that_it_lies_in() {
         assert!(!told.contains("passed over"), "{told}");
         assert!(told.contains("1 record screened"), "{told}");
     }
+}
+
+#[test]
+fn rows_of_a_table_are_taken_over_until_the_sheet_or_the_row_changes() {
+    let place = Place::new(&[]);
+    for name in ["cards.csv", "cards.sheet"] {
+        place.write(&format!("lots/{name}"), &demo(&format!("old_cards/{name}")));
+    }
+    let keep = || {
+        let asked = ["lots", "--sheet", "lots/cards.sheet", "--keep", "kept.gpkg"];
+        text(&place.screen(&asked).stdout)
+    };
+    assert!(keep().contains("6 records: 6 judged."));
+    assert!(keep().contains("6 records: 0 judged"));
+    place.change("lots/cards.csv", "VM-103", "VM-113");
+    assert!(keep().contains("6 records: 1 judged"));
+    place.change("lots/cards.sheet", "sheet: 1", "sheet: 1 # copied");
+    let told = keep();
+    assert!(told.contains("6 records: 6 judged"), "{told}");
+}
+
+#[test]
+fn the_file_is_the_same_whatever_the_number_of_threads() {
+    let lines: Vec<String> = archive::Archive::new(31).take(150).collect();
+    let contents = ["1", "4"].map(|threads| {
+        let place = Place::new(&[]);
+        place.write("lots/archive.jsonl", &(lines.join("\n") + "\n"));
+        place.screen(&["lots", "--keep", "kept.gpkg", "--threads", threads]);
+        content(&place.path("kept.gpkg"))
+    });
+    assert!(contents[0] == contents[1]);
+}
+
+/// What a run leaves that is cut off after some lots of a folder.
+fn cut_off(place: &Place, lots: &[&str]) {
+    let opened = open(&embedded()).expect("the library opens");
+    let overrides = Overrides::default();
+    let plans = |_: &str, _: &str| Err("there are none".to_owned());
+    let screening = Screening::new(&opened, &overrides, &[], None, &plans);
+    let asked = Asked {
+        paths: vec!["lots".to_owned()],
+    };
+    let pool = rayon::ThreadPoolBuilder::new().build().expect("threads");
+    let file = place.path("kept.gpkg");
+    let mut keeping = Keeping::open(&file, &screening, asked).expect("a file");
+    let batch = lots.iter().map(|lot| Submitted {
+        name: format!("lots/{lot}"),
+        content: Content::Whole(
+            std::fs::read_to_string(place.path(&format!("lots/{lot}"))).expect("a lot"),
+        ),
+    });
+    let all = keeping.batch(&screening, &pool, batch.collect(), |screened| screened);
+    assert_eq!(all.expect("it is kept").len(), lots.len());
+}
+
+#[test]
+fn lots_that_change_or_vanish_while_a_screening_is_cut_off_are_kept_as_they_are_now() {
+    let place = Place::new(&LOTS);
+    cut_off(&place, &["lot_06.yaml", "lot_07.yaml", "lot_15.yaml"]);
+    place.change("lots/lot_07.yaml", "cover: 24 1/2 in", "cover: 31 in");
+    std::fs::remove_file(place.path("lots/lot_15.yaml")).expect("it is there");
+    let told = place.keep();
+    assert!(
+        told.contains("3 records: 2 judged and 1 taken over"),
+        "{told}"
+    );
+    let whole = Place::new(&LOTS);
+    whole.change("lots/lot_07.yaml", "cover: 24 1/2 in", "cover: 31 in");
+    std::fs::remove_file(whole.path("lots/lot_15.yaml")).expect("it is there");
+    whole.keep();
+    for all in [
+        "SELECT record, lot, status, falls_short, not_recorded FROM lots ORDER BY record",
+        "SELECT record, rule, subject, verdict, measured, \"limit\", missing, caution FROM findings
+         ORDER BY 1, 2, 3, 4, 5",
+        "SELECT screening, record, record_digest, status FROM history ORDER BY record",
+        "SELECT record_digest, status, length(report) > 0 FROM results ORDER BY record_digest",
+        "SELECT records, fall_short, undecided, in_order FROM screenings",
+        "SELECT name, result IS NULL FROM records ORDER BY name",
+    ] {
+        let said = [&place, &whole].map(|place| rows(&place.database(), all));
+        assert!(said[0] == said[1], "{all}: {said:?}");
+        assert!(!said[0].is_empty(), "{all}");
+    }
+}
+
+#[test]
+fn a_damaged_report_is_judged_anew_and_is_no_panic_where_it_is_read() {
+    let place = Place::new(&LOTS[..2]);
+    place.keep();
+    let damage = "UPDATE results SET report = x'789c00' WHERE id = 1";
+    place.database().execute(damage, []).expect("ours");
+    let read = place.screen(&["--kept", "kept.gpkg"]);
+    assert_eq!(read.status.code(), Some(2));
+    assert!(text(&read.stderr).contains("a report in it can't be read"));
+    assert!(place.keep().contains("2 records: 1 judged"), "and mended");
+    assert_eq!(
+        place.screen(&["--kept", "kept.gpkg"]).status.code(),
+        Some(1)
+    );
 }

@@ -4,15 +4,18 @@ use rayon::ThreadPool;
 use rayon::prelude::*;
 use rusqlite::{Connection, OptionalExtension as _, params};
 
-use super::finish::Exact;
-use super::geometry::Extent;
+use super::describe::Exact;
 use super::key::{Key, of_plan, of_text};
 use super::pack::{pack, told, unpack};
-use super::rows::{Shown, shown};
+use super::rows::shown;
 use super::turned::{Change, turned, what_changed};
-use super::{Keeping, KeptError, Ongoing, Rules, Touched};
+use super::write::{Fresh, Head, Written};
+use super::{Keeping, KeptError, Ongoing, Rules};
 use crate::finding::Report;
 use crate::screen::{Screened, Screening, Submitted};
+
+/// How many results are held whole at once.
+const AT_ONCE: usize = 64;
 
 /// A result of the same text, kept earlier.
 struct Earlier {
@@ -55,39 +58,6 @@ enum Before {
     Packed(Vec<u8>),
 }
 
-/// What is written of a record.
-struct Written {
-    record: i64,
-    result: Option<i64>,
-    fresh: Option<Fresh>,
-    /// What is shown of it, where that is not shown yet.
-    shown: Option<Shown>,
-    changes: Vec<Change>,
-    what_changed: String,
-    name: String,
-    lot: Option<String>,
-    places: String,
-    stage: Option<String>,
-    counts: [usize; 4],
-}
-
-/// A row of `results` to be.
-struct Fresh {
-    text_key: Key,
-    plan_file: Option<String>,
-    plan_key: Vec<u8>,
-    packed: Vec<u8>,
-    head: Head,
-}
-
-/// What a row of `results` shows beside the packed report.
-struct Head {
-    line: Option<usize>,
-    counts: [usize; 6],
-    error: Option<String>,
-    digest: String,
-}
-
 impl Keeping {
     /// As [`Screening::batch`], and keeps what is said; what was said before of the same text by
     /// the same rules is taken over. All of the batch is kept, or nothing of it.
@@ -102,7 +72,18 @@ impl Keeping {
         batch: Vec<Submitted>,
         make: impl Fn(Screened) -> T + Sync,
     ) -> Result<Vec<T>, KeptError> {
-        self.in_transaction(|keeping| keeping.batch_within(screening, pool, batch, make))
+        self.in_transaction(|keeping| {
+            let mut made = Vec::new();
+            let mut batch = batch.into_iter();
+            loop {
+                let some: Vec<Submitted> = batch.by_ref().take(AT_ONCE).collect();
+                if some.is_empty() {
+                    keeping.describe(Exact::No)?;
+                    return Ok(made);
+                }
+                made.extend(keeping.some(screening, pool, some, &make)?);
+            }
+        })
     }
 
     pub(super) fn in_transaction<T>(
@@ -118,12 +99,12 @@ impl Keeping {
         done.map_err(|error| KeptError::of(&self.file, &error))
     }
 
-    fn batch_within<T: Send>(
+    fn some<T: Send>(
         &mut self,
         screening: &Screening<'_>,
         pool: &ThreadPool,
         batch: Vec<Submitted>,
-        make: impl Fn(Screened) -> T + Sync,
+        make: &(impl Fn(Screened) -> T + Sync),
     ) -> rusqlite::Result<Vec<T>> {
         let ongoing = self.begun()?;
         let basis = self.basis.as_str();
@@ -144,14 +125,13 @@ impl Keeping {
         let rules = &self.rules;
         let both: Vec<(Written, T)> = pool.install(|| {
             let settled = settled.into_par_iter();
-            settled.map(|one| written(rules, one, &make)).collect()
+            settled.map(|one| written(rules, one, make)).collect()
         });
         let mut made = Vec::new();
         for (written, one) in both {
             self.write(ongoing, written)?;
             made.push(one);
         }
-        self.describe(Exact::No)?;
         Ok(made)
     }
 
@@ -383,224 +363,4 @@ fn head(report: &Report) -> Head {
         }),
         digest: report.record_digest.clone(),
     }
-}
-
-// What is written.
-
-impl Keeping {
-    fn write(&mut self, ongoing: Ongoing, written: Written) -> rusqlite::Result<()> {
-        let is_judged = written.fresh.is_some();
-        self.judged += usize::from(is_judged);
-        let result = match (&written.fresh, written.result) {
-            (None, Some(result)) => result,
-            (Some(fresh), _) => self.result(fresh, &written)?,
-            (None, None) => unreachable!("what was not judged was kept"),
-        };
-        if let Some(shown) = &written.shown {
-            self.show(&written, shown)?;
-            self.database
-                .prepare_cached("UPDATE records SET result = ?1 WHERE id = ?2")?
-                .execute((result, written.record))?;
-        }
-        let stated: Option<i64> = self
-            .database
-            .prepare_cached("SELECT result FROM statements WHERE screening = ?1 AND record = ?2")?
-            .query_row((ongoing.id, written.record), |row| row.get(0))
-            .optional()?;
-        if stated == Some(result) {
-            return Ok(());
-        }
-        self.database
-            .prepare_cached(
-                "INSERT INTO statements (screening, record, result, judged)
-                 VALUES (?1, ?2, ?3, ?4) ON CONFLICT (screening, record)
-                 DO UPDATE SET result = excluded.result, judged = excluded.judged",
-            )?
-            .execute((ongoing.id, written.record, result, is_judged))?;
-        self.touched.has_turned |= !written.changes.is_empty();
-        self.change(ongoing, &written)
-    }
-
-    fn result(&self, fresh: &Fresh, written: &Written) -> rusqlite::Result<i64> {
-        let head = &fresh.head;
-        let [
-            meets,
-            falls_short,
-            too_close,
-            not_recorded,
-            does_not_apply,
-            refer,
-        ] = head.counts;
-        self.database
-            .prepare_cached(
-                "INSERT INTO results (text_key, plan_file, plan_key, line, lot, places, stage,
-                 status, meets, falls_short, too_close, not_recorded, does_not_apply, refer, error,
-                 record_digest, report)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17)
-                 ON CONFLICT (text_key, plan_key) DO UPDATE SET report = excluded.report
-                 RETURNING id",
-            )?
-            .query_row(
-                params![
-                    fresh.text_key,
-                    fresh.plan_file,
-                    fresh.plan_key,
-                    head.line,
-                    written.lot,
-                    written.places,
-                    written.stage,
-                    written.counts[0],
-                    meets,
-                    falls_short,
-                    too_close,
-                    not_recorded,
-                    does_not_apply,
-                    refer,
-                    head.error,
-                    head.digest,
-                    fresh.packed,
-                ],
-                |row| row.get(0),
-            )
-    }
-
-    /// Puts what is shown of a record in the place of what was.
-    fn show(&mut self, written: &Written, shown: &Shown) -> rusqlite::Result<()> {
-        unshow(&self.database, written.record)?;
-        let [status, falls_short, too_close, not_recorded] = written.counts;
-        if let Some(middle) = &shown.middle {
-            self.database
-                .prepare_cached(
-                    "INSERT INTO lots_on_map (geom, record_id, record, lot, places, stage, status,
-                     falls_short, too_close, not_recorded)
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
-                )?
-                .execute(params![
-                    middle,
-                    written.record,
-                    written.name,
-                    written.lot,
-                    written.places,
-                    written.stage,
-                    status,
-                    falls_short,
-                    too_close,
-                    not_recorded,
-                ])?;
-        }
-        let mut fids = Vec::new();
-        for thing in &shown.things {
-            let counted = &thing.counted;
-            self.database
-                .prepare_cached(
-                    "INSERT INTO things_on_map (geom, record_id, record, lot, thing, findings,
-                     falls_short, too_close, not_recorded)
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-                )?
-                .execute(params![
-                    thing.geometry,
-                    written.record,
-                    written.name,
-                    written.lot,
-                    thing.id,
-                    counted.findings,
-                    counted.falls_short,
-                    counted.too_close,
-                    counted.not_recorded,
-                ])?;
-            fids.push((thing.id.as_str(), self.database.last_insert_rowid()));
-        }
-        for row in &shown.findings {
-            let thing = row.thing.as_deref();
-            let fid = fids.iter().find(|(id, _)| Some(*id) == thing);
-            self.database
-                .prepare_cached(
-                    "INSERT INTO verdicts (record, rule, thing, verdict, due, subject, line,
-                     measured, \"limit\", margin, share, missing, in_force_on)
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
-                )?
-                .execute(params![
-                    written.record,
-                    row.rule,
-                    fid.map(|(_, fid)| fid),
-                    row.verdict.name(),
-                    row.due,
-                    row.subject,
-                    row.line,
-                    row.measured,
-                    row.limit,
-                    row.margin,
-                    row.share,
-                    said(&row.missing),
-                    row.in_force_on,
-                ])?;
-        }
-        self.touched.add(shown);
-        Ok(())
-    }
-
-    fn change(&self, ongoing: Ongoing, written: &Written) -> rusqlite::Result<()> {
-        let Some(since) = ongoing.since else {
-            return Ok(());
-        };
-        self.database
-            .prepare_cached("DELETE FROM changes WHERE screening = ?1 AND record_id = ?2")?
-            .execute((ongoing.id, written.record))?;
-        for change in &written.changes {
-            let finding = change.finding();
-            self.database
-                .prepare_cached(
-                    "INSERT INTO changes (screening, since, record_id, record, lot, turn,
-                     what_changed, rule, title, subject, before, after, before_measured,
-                     after_measured)
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14)",
-                )?
-                .execute(params![
-                    ongoing.id,
-                    since,
-                    written.record,
-                    written.name,
-                    written.lot,
-                    change.words(),
-                    said(&written.what_changed),
-                    finding.map(|one| one.rule.as_str()),
-                    finding.map(|one| one.title.as_str()),
-                    finding.and_then(|one| said(&one.subject.join(", ")).map(str::to_owned)),
-                    finding.and_then(|one| one.before),
-                    finding.and_then(|one| one.after),
-                    finding.and_then(|one| one.before_measured.as_deref()),
-                    finding.and_then(|one| one.after_measured.as_deref()),
-                ])?;
-        }
-        Ok(())
-    }
-}
-
-impl Touched {
-    fn add(&mut self, shown: &Shown) {
-        let wider = |known: Option<Extent>, new: Option<Extent>| {
-            [known, new].into_iter().flatten().reduce(Extent::with)
-        };
-        self.is_shown = true;
-        self.things = wider(self.things, shown.extent);
-        let middle = shown.extent.map(Extent::middle);
-        self.lots = wider(self.lots, Extent::of(&middle));
-    }
-}
-
-/// Takes away what is shown of a record.
-pub(super) fn unshow(database: &Connection, record: i64) -> rusqlite::Result<()> {
-    for statement in [
-        "DELETE FROM verdicts WHERE record = ?1",
-        "DELETE FROM things_on_map WHERE record_id = ?1",
-        "DELETE FROM lots_on_map WHERE record_id = ?1",
-    ] {
-        database.prepare_cached(statement)?.execute([record])?;
-    }
-    Ok(())
-}
-
-/// What was said; nothing where that is empty.
-fn said(text: &str) -> Option<&str> {
-    (!text.is_empty()).then_some(text)
 }

@@ -120,7 +120,7 @@ impl KeptError {
             Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => KeptError::InUse { file },
             Some(ErrorCode::NotADatabase) => KeptError::AnotherKind {
                 file,
-                found: "what is no SQLite database".to_owned(),
+                found: "another format".to_owned(),
             },
             // The codes are SQLite's, and new ones come with it.
             Some(_) | None => KeptError::Failed {

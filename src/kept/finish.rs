@@ -5,9 +5,9 @@ use std::path::PathBuf;
 
 use rusqlite::{Connection, OptionalExtension as _, params};
 
-use super::batch::unshow;
-use super::geometry::Extent;
+use super::describe::Exact;
 use super::turned::GONE;
+use super::write::unshow;
 use super::{Keeping, KeptError, Ongoing};
 use crate::compare::Turn;
 
@@ -31,8 +31,8 @@ pub struct Kept {
 pub struct Since {
     /// When that began, in UTC.
     pub began: String,
-    /// Whether it was by another ruleset.
-    pub by_other_rules: bool,
+    /// How it was asked otherwise, in words.
+    pub asked_otherwise: Vec<&'static str>,
     /// How much turned, by what became of it.
     pub counts: BTreeMap<String, usize>,
     /// The first of what falls short now, what is mended and what is gone.
@@ -56,24 +56,9 @@ pub struct Turned {
     pub after: Option<String>,
 }
 
-/// Whether extents are worked out from all that is held, or are widened by what came.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Exact {
-    Yes,
-    No,
-}
-
 /// The records that this run has met.
 const MET: &str = "SELECT records.id FROM records
 JOIN met ON met.name = records.name AND met.part = records.part AND records.nth < met.count";
-
-const TOUCHED: &str = "UPDATE gpkg_contents SET last_change = strftime('%Y-%m-%dT%H:%M:%fZ','now')
-WHERE table_name IN ";
-/// The tables that say how things stand.
-const STANDING: &str = "('lots_on_map', 'things_on_map', 'findings_on_map', 'lots', 'findings',
-'rules', 'verdicts', 'records', 'results')";
-/// Those that say what was.
-const HISTORY: &str = "('screenings', 'history', 'statements')";
 
 impl Keeping {
     /// The row of this screening: one that was cut off, where it is the same, or else a new one.
@@ -173,39 +158,6 @@ impl Keeping {
         })
     }
 
-    /// Keeps the dates and extents of the layers right while a screening goes on.
-    pub(super) fn describe(&mut self, exact: Exact) -> rusqlite::Result<()> {
-        let database = &self.database;
-        let date = |tables: &str| database.execute(&format!("{TOUCHED}{tables}"), []);
-        date(HISTORY)?;
-        let touched = std::mem::take(&mut self.touched);
-        if touched.has_turned {
-            date("('changes')")?;
-        }
-        if !touched.is_shown {
-            return Ok(());
-        }
-        date(STANDING)?;
-        for (layers, held, widened) in [
-            ("('lots_on_map')", "lots_on_map", touched.lots),
-            (
-                "('things_on_map', 'findings_on_map')",
-                "things_on_map",
-                touched.things,
-            ),
-        ] {
-            let extent = match exact {
-                Exact::Yes => held_extent(database, held)?,
-                Exact::No => [said_extent(database, held)?, widened]
-                    .into_iter()
-                    .flatten()
-                    .reduce(Extent::with),
-            };
-            say_extent(database, layers, extent)?;
-        }
-        Ok(())
-    }
-
     fn kept(&self, ongoing: Ongoing, most: usize) -> rusqlite::Result<Kept> {
         let database = &self.database;
         let records = database.query_row(
@@ -292,59 +244,29 @@ fn count(database: &Connection, screening: i64) -> rusqlite::Result<()> {
     Ok(())
 }
 
-/// The extent of all geometries that a table holds.
-fn held_extent(database: &Connection, held: &str) -> rusqlite::Result<Option<Extent>> {
-    let mut found = database.prepare(&format!("SELECT geom FROM {held}"))?;
-    let mut rows = found.query([])?;
-    let mut all: Option<Extent> = None;
-    while let Some(row) = rows.next()? {
-        let geometry: Vec<u8> = row.get(0)?;
-        let extent = Extent::of_held(&geometry);
-        all = [all, extent].into_iter().flatten().reduce(Extent::with);
-    }
-    Ok(all)
-}
-
-/// The extent that a layer is said to have.
-fn said_extent(database: &Connection, layer: &str) -> rusqlite::Result<Option<Extent>> {
-    database
-        .query_row(
-            "SELECT min_x, min_y, max_x, max_y FROM gpkg_contents
-             WHERE table_name = ?1 AND min_x IS NOT NULL",
-            [layer],
-            |row| {
-                Ok(Extent {
-                    least: [row.get(0)?, row.get(1)?],
-                    greatest: [row.get(2)?, row.get(3)?],
-                })
-            },
-        )
-        .optional()
-}
-
-fn say_extent(database: &Connection, layers: &str, extent: Option<Extent>) -> rusqlite::Result<()> {
-    let least = |axis: usize| extent.map(|extent| extent.least[axis]);
-    let greatest = |axis: usize| extent.map(|extent| extent.greatest[axis]);
-    let statement = format!(
-        "UPDATE gpkg_contents SET min_x = ?1, min_y = ?2, max_x = ?3, max_y = ?4
-         WHERE table_name IN {layers}"
-    );
-    database.execute(&statement, (least(0), least(1), greatest(0), greatest(1)))?;
-    Ok(())
-}
-
 fn turned_since(
     database: &Connection,
     screening: i64,
     since: i64,
     most: usize,
 ) -> rusqlite::Result<Since> {
-    let (began, by_other_rules) = database.query_row(
-        "SELECT old.began, old.ruleset <> new.ruleset FROM screenings AS old, screenings AS new
-         WHERE old.id = ?2 AND new.id = ?1",
+    let (began, differs): (String, [bool; 4]) = database.query_row(
+        "SELECT old.began, old.ruleset <> new.ruleset, old.program <> new.program,
+         old.stood_in <> new.stood_in OR old.sheet IS NOT new.sheet, old.paths <> new.paths
+         FROM screenings AS old, screenings AS new WHERE old.id = ?2 AND new.id = ?1",
         (screening, since),
-        |row| Ok((row.get(0)?, row.get(1)?)),
+        |row| {
+            let differs = [row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?];
+            Ok((row.get(0)?, differs))
+        },
     )?;
+    let words = [
+        "by another ruleset",
+        "by another program",
+        "with other options",
+        "of other paths",
+    ];
+    let asked_otherwise = words.into_iter().zip(differs);
     let mut counts = BTreeMap::new();
     let mut found = database
         .prepare("SELECT turn, count(*) FROM changes WHERE screening = ?1 GROUP BY turn")?;
@@ -372,7 +294,9 @@ fn turned_since(
     }
     Ok(Since {
         began,
-        by_other_rules,
+        asked_otherwise: asked_otherwise
+            .filter_map(|(words, differs)| differs.then_some(words))
+            .collect(),
         counts,
         first,
     })

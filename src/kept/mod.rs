@@ -6,6 +6,7 @@
 //! that was cut off goes on where it stopped and leaves what it would have left.
 
 mod batch;
+mod describe;
 mod error;
 mod finish;
 mod geometry;
@@ -14,6 +15,7 @@ mod open;
 mod pack;
 mod rows;
 mod turned;
+mod write;
 
 pub use error::KeptError;
 pub use finish::{Kept, Since, Turned};

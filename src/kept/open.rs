@@ -36,7 +36,7 @@ impl Keeping {
         let is_new = !is_ours_to_look_at(file)?;
         let of = |error: rusqlite::Error| KeptError::of(file, &error);
         let database = Connection::open(file).map_err(of)?;
-        database.busy_timeout(PATIENCE).map_err(of)?;
+        distrusting(&database).map_err(of)?;
         let is_empty = locked(&database).map_err(of)?;
         if is_empty {
             made(&database).map_err(of)?;
@@ -96,7 +96,7 @@ impl Reading {
         let of = |error: rusqlite::Error| KeptError::of(file, &error);
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let database = Connection::open_with_flags(file, flags).map_err(of)?;
-        database.busy_timeout(PATIENCE).map_err(of)?;
+        distrusting(&database).map_err(of)?;
         recognised(file, &database)?;
         let last = database
             .query_row(
@@ -153,9 +153,15 @@ fn is_ours_to_look_at(file: &Path) -> Result<bool, KeptError> {
         return Ok(false);
     }
     if beginning != BEGINNING {
-        return Err(another("what is no SQLite database"));
+        return Err(another("another format"));
     }
     Ok(true)
+}
+
+/// A file may come from a stranger: what its views and triggers call is held to what is harmless.
+fn distrusting(database: &Connection) -> rusqlite::Result<()> {
+    database.busy_timeout(PATIENCE)?;
+    database.pragma_update(None, "trusted_schema", false)
 }
 
 /// Takes the file for this run alone; whether it holds nothing yet.

@@ -39,11 +39,8 @@ fn judged(kept: &Kept) -> String {
 /// What turned, in numbers.
 fn turned(since: &Since) -> String {
     let day = since.began.get(..10).unwrap_or(&since.began);
-    let rules = if since.by_other_rules {
-        ", by another ruleset"
-    } else {
-        ""
-    };
+    let otherwise = since.asked_otherwise.iter();
+    let otherwise: String = otherwise.map(|how| format!(", {how}")).collect();
     let counts = since.counts.iter();
     let counts: Vec<String> = counts
         .map(|(turn, count)| format!("{count} {turn}"))
@@ -52,7 +49,7 @@ fn turned(since: &Since) -> String {
         true => "nothing turned".to_owned(),
         false => counts.join(", "),
     };
-    format!("Since the screening before ({day}{rules}): {counts}.")
+    format!("Since the screening before ({day}{otherwise}): {counts}.")
 }
 
 impl Page<'_> {
