@@ -413,13 +413,13 @@ else := 1
 sewer_depth_short if {
 	some sewer in input.building_sewers
 	some shot in sewer.shots
-	shot.ground - shot.invert < 1016000
+	shot.ground - shot.invert < 965200
 }
 
 sewer_depth_met if {
 	every sewer in input.building_sewers {
 		every shot in sewer.shots {
-			shot.ground - shot.invert >= 1016000
+			shot.ground - shot.invert >= 965200
 		}
 	}
 }

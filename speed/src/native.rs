@@ -190,7 +190,7 @@ fn ladder(hole: &Excavation) -> Answer {
 }
 
 fn sewer_depth(shot: &Shot) -> Option<bool> {
-    Some(shot.ground? - shot.invert? >= 40 * INCH)
+    Some(shot.ground? - shot.invert? >= 38 * INCH)
 }
 
 fn sloped_sides(hole: &Excavation) -> Answer {

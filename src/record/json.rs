@@ -203,12 +203,23 @@ impl<'t> Scanner<'t> {
 
     /// A text and its place, with the quotes.
     pub(super) fn string(&mut self) -> Option<Spanned<Cow<'t, str>>> {
+        let start = self.at + 1;
         self.take(b'"')?;
-        let start = self.at;
+        self.ordinary();
+        if self.peek()? != b'"' {
+            return self.uncommon(start);
+        }
+        let text = Cow::Borrowed(&self.text[start..self.at]);
+        self.at += 1;
+        Some(Spanned::new(text, self.span(start - 1)))
+    }
+
+    /// One with escapes, or signs beyond ASCII, from where the first of them stands.
+    #[cold]
+    fn uncommon(&mut self, start: usize) -> Option<Spanned<Cow<'t, str>>> {
         let mut text = Cow::Borrowed("");
         let mut kept = start;
         loop {
-            self.ordinary();
             match self.peek()? {
                 b'"' => break,
                 b'\\' => {
@@ -219,6 +230,7 @@ impl<'t> Scanner<'t> {
                 }
                 _ => self.beyond_ascii()?,
             }
+            self.ordinary();
         }
         let rest = &self.text[kept..self.at];
         match &mut text {

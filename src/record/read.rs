@@ -301,7 +301,7 @@ impl<'v> Reader<'v> {
         if key == "id" && !matches!(holds, Holds::Lists) {
             return self.id(this, entry);
         }
-        match (declared.members.get(&**key), holds) {
+        match (declared.members.get(key), holds) {
             (Some(Member::Fact(fact)), Holds::Facts | Holds::Both) => {
                 self.fact(this, *fact, &entry.value);
             }

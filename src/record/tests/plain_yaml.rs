@@ -198,3 +198,18 @@ fn what_is_not_plain_is_left_to_the_parser() {
         assert_eq!(block::scan(text, SourceId(0)), None, "{text}");
     }
 }
+
+#[test]
+fn nearly_all_lots_of_the_demo_are_read_as_plain_yaml() {
+    let folders = ["hask_ferry", "quern_landing", "velder_mills"];
+    let files = folders.iter().flat_map(|folder| {
+        let folder = format!("{}/demo/{folder}", env!("CARGO_MANIFEST_DIR"));
+        std::fs::read_dir(folder).expect("a folder of the demo")
+    });
+    let paths = files.map(|file| file.expect("a file of the demo").path());
+    let lots = paths.filter(|path| path.extension().is_some_and(|end| end == "yaml"));
+    let read = lots.map(|path| is_same(&std::fs::read_to_string(path).expect("a lot")));
+    let (plain, others): (Vec<bool>, Vec<bool>) = read.partition(|plain| *plain);
+    assert!(plain.len() >= 20, "{} are plain", plain.len());
+    assert!(others.len() <= 2, "{} are not", others.len());
+}
