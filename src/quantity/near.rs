@@ -17,13 +17,19 @@ use crate::truth::Truth;
 pub struct Near {
     lower: f64,
     upper: f64,
+    /// No end that is finite lies farther than this from the end it stands for.
+    slack: f64,
 }
+
+/// By how much one rounding outward moves a float at the most, as a share of it, and more.
+const ROUNDING: f64 = 1.0 / (1_u64 << 50) as f64;
 
 impl Near {
     /// Every value.
     pub const WHOLE: Near = Near {
         lower: f64::NEG_INFINITY,
         upper: f64::INFINITY,
+        slack: 0.0,
     };
 
     /// A place of a choice or size, or a truth.
@@ -33,6 +39,7 @@ impl Near {
         Near {
             lower: value,
             upper: value,
+            slack: 0.0,
         }
     }
 
@@ -40,11 +47,32 @@ impl Near {
     pub fn around(interval: Interval) -> Near {
         if let Some(point) = interval.exact_point() {
             let (lower, upper) = floats(point);
-            return Near { lower, upper };
+            return Near::rounded(lower, upper, 0.0);
         }
         let lower = interval.lower().map_or(f64::NEG_INFINITY, |end| of(end).0);
         let upper = interval.upper().map_or(f64::INFINITY, |end| of(end).1);
-        Near { lower, upper }
+        Near::rounded(lower, upper, 0.0)
+    }
+
+    /// From one float to another, each rounded outward once beside what was off before.
+    #[inline]
+    fn rounded(lower: f64, upper: f64, slack: f64) -> Near {
+        let near = Near {
+            lower,
+            upper,
+            slack,
+        };
+        Near {
+            slack: slack + near.size() * ROUNDING,
+            ..near
+        }
+    }
+
+    /// The size of its ends, those at infinity apart.
+    #[inline]
+    fn size(self) -> f64 {
+        let of = |end: f64| if end.is_finite() { end.abs() } else { 0.0 };
+        of(self.lower).max(of(self.upper))
     }
 
     /// Not above the lower end of what it encloses.
@@ -88,16 +116,18 @@ impl Near {
         Near {
             lower: -self.upper,
             upper: -self.lower,
+            ..self
         }
     }
 
     /// Around the sums.
     #[inline]
     pub fn plus(self, other: Near) -> Near {
-        Near {
-            lower: sum(self.lower, other.lower, f64::next_down),
-            upper: sum(self.upper, other.upper, f64::next_up),
-        }
+        Near::rounded(
+            sum(self.lower, other.lower, f64::next_down),
+            sum(self.upper, other.upper, f64::next_up),
+            self.slack + other.slack,
+        )
     }
 
     /// Around the differences.
@@ -110,12 +140,13 @@ impl Near {
     #[inline]
     pub fn times(self, other: Near) -> Option<Near> {
         if self.is_finite() && other.is_finite() {
-            return Some(outward([
+            let corners = [
                 self.lower * other.lower,
                 self.lower * other.upper,
                 self.upper * other.lower,
                 self.upper * other.upper,
-            ]));
+            ];
+            return Some(outward(corners, self.slack_of_product(other)));
         }
         let is_sure = |whole: Near, by: Near| {
             whole.is_whole() && (by.is_whole() || (by.is_finite() && by.excludes_zero()))
@@ -133,12 +164,26 @@ impl Near {
         if !self.is_finite() || !divisor.is_finite() || !divisor.excludes_zero() {
             return None;
         }
-        Some(outward([
+        let corners = [
             self.lower / divisor.lower,
             self.lower / divisor.upper,
             self.upper / divisor.lower,
             self.upper / divisor.upper,
-        ]))
+        ];
+        let size = corners.map(f64::abs).into_iter().fold(0.0, f64::max);
+        // The divisor that it stands for is half of this at the least, or the slack says nothing.
+        let least = divisor.lower.abs().min(divisor.upper.abs());
+        let slack = if divisor.slack <= least / 2.0 {
+            2.0 * (self.slack + size * divisor.slack) / least
+        } else {
+            f64::INFINITY
+        };
+        Some(outward(corners, slack))
+    }
+
+    #[inline]
+    fn slack_of_product(self, other: Near) -> f64 {
+        self.size() * other.slack + other.size() * self.slack + self.slack * other.slack
     }
 
     /// Around a power of what is not negative; none of anything else.
@@ -149,10 +194,11 @@ impl Near {
         }
         let mut power = Near::exactly(1);
         for _ in 0..exponent {
-            power = Near {
-                lower: (power.lower * self.lower).next_down().max(0.0),
-                upper: (power.upper * self.upper).next_up(),
-            };
+            power = Near::rounded(
+                (power.lower * self.lower).next_down().max(0.0),
+                (power.upper * self.upper).next_up(),
+                power.slack_of_product(self),
+            );
         }
         Some(power)
     }
@@ -160,9 +206,11 @@ impl Near {
     /// Around the square root of what is not negative; none of anything else.
     #[inline]
     pub fn root(self) -> Option<Near> {
+        // How far the root is off grows without end towards 0; nothing hangs on it.
         (self.is_finite() && self.lower >= 0.0).then(|| Near {
             lower: libm::sqrt(self.lower).next_down().max(0.0),
             upper: libm::sqrt(self.upper).next_up(),
+            slack: f64::INFINITY,
         })
     }
 
@@ -172,6 +220,7 @@ impl Near {
         Near {
             lower: self.lower.min(other.lower),
             upper: self.upper.min(other.upper),
+            slack: self.slack.max(other.slack),
         }
     }
 
@@ -181,6 +230,7 @@ impl Near {
         Near {
             lower: self.lower.max(other.lower),
             upper: self.upper.max(other.upper),
+            slack: self.slack.max(other.slack),
         }
     }
 
@@ -190,6 +240,7 @@ impl Near {
         Near {
             lower: self.lower.min(other.lower),
             upper: self.upper.max(other.upper),
+            slack: self.slack.max(other.slack),
         }
     }
 
@@ -199,6 +250,7 @@ impl Near {
         Near {
             lower: self.lower,
             upper: f64::INFINITY,
+            ..self
         }
     }
 
@@ -212,6 +264,14 @@ impl Near {
         } else {
             Truth::Unknown
         }
+    }
+
+    /// Whether the exact intervals overlap for sure, so that neither is at least, nor less than, the
+    /// other for all values.
+    #[inline]
+    pub fn surely_overlaps(self, other: Near) -> bool {
+        let slack = 2.0 * (self.slack + other.slack);
+        self.lower + slack < other.upper && other.lower + slack < self.upper
     }
 
     /// Whether both are the same value, likewise.
@@ -238,12 +298,13 @@ fn sum(a: f64, b: f64, outward: fn(f64) -> f64) -> f64 {
 
 /// From the least to the greatest of four rounded values.
 #[inline]
-fn outward(corners: [f64; 4]) -> Near {
+fn outward(corners: [f64; 4], slack: f64) -> Near {
     let [a, b, c, d] = corners;
-    Near {
-        lower: a.min(b).min(c.min(d)).next_down(),
-        upper: a.max(b).max(c.max(d)).next_up(),
-    }
+    Near::rounded(
+        a.min(b).min(c.min(d)).next_down(),
+        a.max(b).max(c.max(d)).next_up(),
+        slack,
+    )
 }
 
 fn of(end: End) -> (f64, f64) {

@@ -243,7 +243,7 @@ impl<'a> QuickWalk<'a> {
         let mut truth = self.decided(*comparator, (a, left), (b, right), None);
         let mut told = None;
         if *has_margin {
-            told = Some((margin(*comparator, a, b), *side(*limit, &a, &b)));
+            told = Some(Told::new(margin(*comparator, a, b), side(*limit, a, b)));
         }
         if !(left.others.is_empty() && right.others.is_empty()) {
             for (other, exact) in &left.others {
@@ -291,6 +291,10 @@ impl<'a> QuickWalk<'a> {
             Comparator::Is => a.is_equal(b),
         };
         if truth.is_definite() || a.is_whole() || b.is_whole() {
+            return truth;
+        }
+        if comparator != Comparator::Is && a.surely_overlaps(b) {
+            self.close = true;
             return truth;
         }
         let exactly = |walk: &Self, side: &Side, is_left: bool| match instead {
