@@ -3,6 +3,7 @@
 //! What floats can't stand for (texts, the survey, powers that are not whole) is left to the
 //! exact walk, and the rule with it.
 
+use crate::check::typed::Decision;
 use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::program::code::{
     self, Axis, Binding, Clause, Demand, LimitSide, List, Node, Program, Rule, Step,
@@ -18,6 +19,8 @@ const MOST_MULTIPLIED: u8 = 6;
 pub(super) struct QuickRule {
     pub head: Vec<QuickClause>,
     pub demand: QuickDemand,
+    /// Which way decides, and so is told of.
+    pub decision: Decision,
 }
 
 #[derive(Debug)]
@@ -142,6 +145,7 @@ impl Turning<'_> {
         Some(QuickRule {
             head: head?,
             demand,
+            decision: rule.decision,
         })
     }
 

@@ -16,14 +16,13 @@ use super::{Judge, Judgement};
 use crate::check::typed::Decision;
 use crate::finding::Verdict;
 use crate::program::Program;
-use crate::program::code::Rule;
 use crate::quantity::Near;
 use crate::record::facts::{Record, THE_SITE, ThingRef};
 use crate::survey::{Mode, Survey};
 use crate::vocabulary::Vocabulary;
 
 use code::{QuickRule, Turning};
-use walk::QuickWalk;
+use walk::{QuickWalk, Told};
 
 /// The things that `each` and quantifiers bound, the outermost first.
 #[derive(Debug, Clone, Copy)]
@@ -81,7 +80,7 @@ pub struct Ruling {
     pub banded: Verdict,
     /// Without them.
     pub as_read: Verdict,
-    told: Option<(Near, Near)>,
+    told: Option<Told>,
 }
 
 impl Ruling {
@@ -96,22 +95,21 @@ impl Ruling {
     /// The least margin that the record allows, to within the rounding of floats, in the canonical
     /// unit; none where the comparison has none.
     pub fn margin(&self) -> Option<f64> {
-        let (margin, _) = self.told?;
-        margin.lower().is_finite().then_some(margin.lower())
+        self.told?.margin()
     }
 
     /// That margin as a share of the greatest limit that may be meant; none without both.
     pub fn share(&self) -> Option<f64> {
-        let (_, limit) = self.told?;
-        let limit = limit.lower().abs().max(limit.upper().abs());
-        let share = self.margin()? / limit;
-        (limit.is_finite() && limit > 0.0).then_some(share)
+        self.told?.share()
     }
 
     fn of(rule: u32, judgement: &Judgement<'_>) -> Ruling {
         let told = judgement.reported.and_then(|reported| {
             let limit = reported.limit(judgement.rule);
-            Some((Near::around(reported.margin?), Near::around(limit.number())))
+            Some(Told::new(
+                Near::around(reported.margin?),
+                Near::around(limit.number()),
+            ))
         });
         Ruling {
             rule,
@@ -169,15 +167,15 @@ impl Quick {
             close: false,
         };
         let mut exact = None;
-        for (number, (rule, quick)) in (0..).zip(program.rules.iter().zip(&self.rules)) {
-            if let Some(quick) = quick
-                && both_ways(&mut walk, number, (rule, quick), rulings)
+        for (number, rule) in (0..).zip(&self.rules) {
+            if let Some(quick) = rule
+                && both_ways(&mut walk, number, quick, rulings)
             {
                 continue;
             }
             let exact =
                 exact.get_or_insert_with(|| Judge::new(program, vocabulary, survey, record));
-            let judgements = exact.rule(rule);
+            let judgements = exact.rule(&program.rules[number as usize]);
             rulings.extend(judgements.iter().map(|one| Ruling::of(number, one)));
         }
     }
@@ -188,17 +186,16 @@ impl Quick {
 fn both_ways(
     walk: &mut QuickWalk<'_>,
     number: u32,
-    (rule, quick): (&Rule, &QuickRule),
+    rule: &QuickRule,
     rulings: &mut Vec<Ruling>,
 ) -> bool {
     let before = rulings.len();
     walk.mode = Mode::Banded;
-    walk.rule(number, quick, rulings);
+    walk.rule(number, rule, rulings);
     if walk.doubts {
         rulings.truncate(before);
         return false;
     }
-    // What is told is told of the way that decides.
     let is_as_read = rule.decision == Decision::AsRead;
     let is_open = |ruling: &Ruling| ruling.banded.is_undecided();
     let may_differ = walk.close || is_as_read;
@@ -208,7 +205,7 @@ fn both_ways(
     }
     let middle = rulings.len();
     walk.mode = Mode::AsRead;
-    walk.rule(number, quick, rulings);
+    walk.rule(number, rule, rulings);
     let (guarded, plain) = rulings[before..].split_at_mut(middle - before);
     let mut is_sure = !walk.doubts && guarded.len() == plain.len();
     for (one, other) in guarded.iter_mut().zip(plain) {

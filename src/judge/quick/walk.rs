@@ -22,18 +22,57 @@ use crate::vocabulary::{FactId, Type};
 /// A number and whether something was missing for it.
 type Missing<T> = (T, bool);
 
+/// The margin of the comparison to tell, and the size of its limit.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Told {
+    lower: f64,
+    upper: f64,
+    limit: f64,
+}
+
+impl Told {
+    pub fn new(margin: Near, limit: Near) -> Told {
+        Told {
+            lower: margin.lower(),
+            upper: margin.upper(),
+            limit: limit.lower().abs().max(limit.upper().abs()),
+        }
+    }
+
+    fn negate(self) -> Told {
+        Told {
+            lower: -self.upper,
+            upper: -self.lower,
+            ..self
+        }
+    }
+
+    /// The least that is allowed; none where that has no end.
+    pub fn margin(&self) -> Option<f64> {
+        self.lower.is_finite().then_some(self.lower)
+    }
+
+    /// The same as a share of the limit; none where that says nothing.
+    pub fn share(&self) -> Option<f64> {
+        let says_something = self.limit.is_finite() && self.limit > 0.0;
+        self.margin()
+            .filter(|_| says_something)
+            .map(|margin| margin / self.limit)
+    }
+}
+
 /// How a condition came out.
 #[derive(Debug, Clone, Copy)]
 struct Held {
     truth: Truth,
     /// Whether something was missing; never of what is decided.
     missing: bool,
-    /// The margin of the comparison to tell, and its limit.
-    told: Option<(Near, Near)>,
+    told: Option<Told>,
 }
 
 impl Held {
-    fn new(truth: Truth, missing: bool, told: Option<(Near, Near)>) -> Held {
+    #[inline]
+    fn new(truth: Truth, missing: bool, told: Option<Told>) -> Held {
         Held {
             truth,
             missing: missing && !truth.is_definite(),
@@ -41,14 +80,9 @@ impl Held {
         }
     }
 
-    fn has_margin(&self) -> bool {
-        self.told
-            .is_some_and(|(margin, _)| margin.lower().is_finite())
-    }
-
+    #[inline]
     fn margin(&self) -> Option<f64> {
-        let (margin, _) = self.told?;
-        margin.lower().is_finite().then_some(margin.lower())
+        self.told.and_then(|told| told.margin())
     }
 }
 
@@ -166,7 +200,7 @@ impl<'a> QuickWalk<'a> {
         self.tell(verdict, None, to);
     }
 
-    fn tell(&mut self, verdict: Verdict, told: Option<(Near, Near)>, to: &mut Telling<'_>) {
+    fn tell(&mut self, verdict: Verdict, told: Option<Told>, to: &mut Telling<'_>) {
         to.rulings.push(Ruling {
             rule: to.number,
             subject: self.bound,
@@ -176,6 +210,7 @@ impl<'a> QuickWalk<'a> {
         });
     }
 
+    #[inline]
     fn thing(&self, binding: Binding) -> ThingRef {
         match binding {
             Binding::Site => THE_SITE,
@@ -183,10 +218,12 @@ impl<'a> QuickWalk<'a> {
         }
     }
 
+    #[inline]
     fn list(&self, list: List) -> &'a facts::List {
         self.record.list(self.thing(list.of), list.list)
     }
 
+    #[inline]
     fn fact(&self, of: Binding, fact: FactId) -> Near {
         let first = self.record.thing(self.thing(of)).first_slot as usize;
         let slot = first + usize::from(fact.0);
@@ -209,7 +246,7 @@ impl<'a> QuickWalk<'a> {
             Condition::OneOf(value, alternatives) => self.one_of(value, alternatives),
             Condition::Not(inner) => {
                 let held = self.condition(inner);
-                let told = held.told.map(|(margin, limit)| (margin.negate(), limit));
+                let told = held.told.map(Told::negate);
                 Held::new(held.truth.negated(), held.missing, told)
             }
             Condition::And(parts) => self.joined(parts, Truth::True, Truth::and),
@@ -253,7 +290,7 @@ impl<'a> QuickWalk<'a> {
                 told = greater(
                     told,
                     margin(*comparator, *other, b),
-                    *side(*limit, other, &b),
+                    side(*limit, *other, b),
                 );
             }
             for (other, exact) in &right.others {
@@ -267,7 +304,7 @@ impl<'a> QuickWalk<'a> {
                 told = greater(
                     told,
                     margin(*comparator, a, *other),
-                    *side(*limit, &a, other),
+                    side(*limit, a, *other),
                 );
             }
         }
@@ -362,13 +399,13 @@ impl<'a> QuickWalk<'a> {
         let mut truth = start;
         let mut missing = false;
         // For each truth, the first that has a margin.
-        let mut told: [Option<(Near, Near)>; 3] = [None; 3];
+        let mut told: [Option<Told>; 3] = [None; 3];
         for part in parts {
             let held = self.condition(part);
             truth = join(truth, held.truth);
             missing |= held.missing;
             let first = &mut told[place(held.truth)];
-            if first.is_none() && held.has_margin() {
+            if first.is_none() && held.margin().is_some() {
                 *first = held.told;
             }
         }
@@ -404,6 +441,8 @@ impl<'a> QuickWalk<'a> {
 
     // Numbers.
 
+    /// Facts and constants at once: they are most of what is compared.
+    #[inline]
     fn number(&mut self, number: &Number) -> Missing<Near> {
         match number {
             Number::Known(near) => (*near, false),
@@ -411,6 +450,13 @@ impl<'a> QuickWalk<'a> {
                 let value = self.fact(*of, *fact);
                 (value, value.is_whole())
             }
+            computed => self.computed(computed),
+        }
+    }
+
+    fn computed(&mut self, number: &Number) -> Missing<Near> {
+        match number {
+            Number::Known(_) | Number::Fact(..) => self.number(number),
             Number::Negate(inner) => {
                 let (value, missing) = self.number(inner);
                 (value.negate(), missing)
@@ -567,7 +613,7 @@ fn undecided(missing: bool) -> Verdict {
     }
 }
 
-fn side<'n>(limit: LimitSide, left: &'n Near, right: &'n Near) -> &'n Near {
+fn side(limit: LimitSide, left: Near, right: Near) -> Near {
     match limit {
         LimitSide::Left => left,
         LimitSide::Right => right,
@@ -587,19 +633,15 @@ fn margin(comparator: Comparator, a: Near, b: Near) -> Near {
 }
 
 /// Of equivalents the greatest margin is told.
-fn greater(told: Option<(Near, Near)>, margin: Near, limit: Near) -> Option<(Near, Near)> {
-    let (known, _) = told?;
-    let finite = |near: Near| near.lower().is_finite().then_some(near.lower());
-    let is_greater = match (finite(margin), finite(known)) {
-        (Some(margin), Some(known)) => margin > known,
+fn greater(told: Option<Told>, margin: Near, limit: Near) -> Option<Told> {
+    let known = told?;
+    let other = Told::new(margin, limit);
+    let is_greater = match (other.margin(), known.margin()) {
+        (Some(other), Some(known)) => other > known,
         (Some(_), None) => true,
         (None, _) => false,
     };
-    if is_greater {
-        Some((margin, limit))
-    } else {
-        told
-    }
+    Some(if is_greater { other } else { known })
 }
 
 fn place(truth: Truth) -> usize {
