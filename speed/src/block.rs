@@ -30,6 +30,8 @@ fn entries(out: &mut String, map: &Value, depth: usize, dash: &str) {
 
 fn put(out: &mut String, value: &Value, depth: usize) {
     match value {
+        // A thing of which nothing is recorded.
+        Value::Object(map) if map.is_empty() => out.push_str(" {}\n"),
         Value::Object(_) => {
             out.push('\n');
             entries(out, value, depth + 1, "");
@@ -38,7 +40,7 @@ fn put(out: &mut String, value: &Value, depth: usize) {
             out.push('\n');
             for item in items {
                 match item {
-                    Value::Object(_) => entries(out, item, depth + 2, "- "),
+                    Value::Object(map) if !map.is_empty() => entries(out, item, depth + 2, "- "),
                     other => {
                         let _ = write!(out, "{:width$}-", "", width = (depth + 1) * 2);
                         put(out, other, depth);

@@ -91,7 +91,7 @@ fn place(name: &str) -> usize {
     let known = |full: &&str| full.rsplit('.').next() == Some(name);
     PREDICATES
         .iter()
-        .position(|full| known(full))
+        .position(known)
         .expect("a predicate of the list")
 }
 

@@ -3,7 +3,8 @@
 use groundrule_speed::agree::agree;
 use groundrule_speed::answer::{Answer, PREDICATES};
 use groundrule_speed::archive::{Archive, Lot};
-use groundrule_speed::ours;
+use groundrule_speed::block::block;
+use groundrule_speed::{crew, ours};
 
 /// Not the seed of the measured archive.
 fn lots(count: usize) -> Vec<Lot> {
@@ -58,4 +59,31 @@ fn records_are_of_the_promised_size_and_few_are_broken() {
     assert!((1800..2000).contains(&mean), "{mean} bytes a record");
     let broken = lots.iter().filter(|lot| lot.broken).count();
     assert!((4..=40).contains(&broken), "{broken} of 4000 are broken");
+}
+
+#[test]
+fn all_readers_fill_the_plain_struct_with_the_same_record() {
+    for lot in lots(500).iter().filter(|lot| !lot.broken) {
+        let (line, text) = (lot.line(), block(&lot.written));
+        let json: crew::Record<'_> = serde_json::from_str(&line).expect("serde_json reads it");
+        let yaml: crew::Record<'_> = serde_yaml::from_str(&text).expect("serde_yaml reads it");
+        let saphyr: crew::Record<'_> = serde_saphyr::from_str(&text).expect("saphyr reads it");
+        assert_eq!(json, yaml);
+        assert_eq!(json, saphyr);
+    }
+}
+
+#[test]
+fn a_record_in_yaml_has_the_answers_of_its_line() {
+    let opened = ours::library();
+    let lots = lots(300);
+    let first = ours::read(&opened, &lots[0].line()).expect("it reads");
+    let program = ours::program(&opened, &first);
+    let answers = |text: &str| {
+        let record = ours::read(&opened, text).expect("it reads");
+        ours::answers(&opened, &ours::judge(&opened, &program, &record))
+    };
+    for lot in lots.iter().filter(|lot| !lot.broken) {
+        assert_eq!(answers(&lot.line()), answers(&block(&lot.written)));
+    }
 }
