@@ -190,7 +190,7 @@ pub(super) fn unpack(packed: &[u8], rules: &HashMap<i64, Told<'static>>) -> Opti
     let mut report = packed.report.into_owned();
     if let Some(findings) = packed.findings {
         let each = findings.into_iter();
-        let whole = each.map(|lean| Some(whole_of(lean, rules)?));
+        let whole = each.map(|lean| whole_of(lean, rules));
         report.findings = Some(whole.collect::<Option<_>>()?);
     }
     let recorded = match packed.recorded {
