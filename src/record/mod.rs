@@ -3,6 +3,8 @@
 //! ```text
 //! text ──▶ yaml (a tree with places) ──▶ read (driven by the vocabulary) ──▶ facts
 //! ```
+//!
+//! `json` and `block` make the same tree as `yaml`, sooner, of texts that are plain.
 
 mod block;
 pub mod error;
