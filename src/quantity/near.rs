@@ -45,12 +45,33 @@ impl Near {
 
     /// Around an interval.
     pub fn around(interval: Interval) -> Near {
-        if let Some(point) = interval.exact_point() {
-            let (lower, upper) = floats(point);
-            return Near::rounded(lower, upper, 0.0);
+        let (lower, upper) = (interval.lower(), interval.upper());
+        Near::rounded(
+            lower.map_or(f64::NEG_INFINITY, |end| of(end).0),
+            upper.map_or(f64::INFINITY, |end| of(end).1),
+            0.0,
+        )
+    }
+
+    /// Its ends: what it takes to have it again.
+    #[inline]
+    pub fn ends(self) -> [f64; 2] {
+        [self.lower, self.upper]
+    }
+
+    /// Between two ends of which nobody says how far they are off.
+    #[inline]
+    pub fn between([lower, upper]: [f64; 2]) -> Near {
+        Near {
+            lower,
+            upper,
+            slack: f64::INFINITY,
         }
-        let lower = interval.lower().map_or(f64::NEG_INFINITY, |end| of(end).0);
-        let upper = interval.upper().map_or(f64::INFINITY, |end| of(end).1);
+    }
+
+    /// What [`Near::around`] or [`Near::exactly`] gave, of its ends.
+    #[inline]
+    pub fn again([lower, upper]: [f64; 2]) -> Near {
         Near::rounded(lower, upper, 0.0)
     }
 
@@ -316,9 +337,13 @@ fn of(end: End) -> (f64, f64) {
 
 /// Floats not above and not below a value; the same one twice only where it is that float.
 fn floats(value: Rational) -> (f64, f64) {
-    const EXACT: i128 = 1 << 53;
+    const EXACT: u64 = 1 << 53;
     let (numerator, denominator) = value.as_written();
-    if numerator.abs() > EXACT || denominator > EXACT {
+    let (Ok(numerator), Ok(denominator)) = (i64::try_from(numerator), i64::try_from(denominator))
+    else {
+        return value.enclosure();
+    };
+    if numerator.unsigned_abs() > EXACT || denominator.unsigned_abs() > EXACT {
         return value.enclosure();
     }
     // Both are floats, so that the quotient is the nearest float to the value.

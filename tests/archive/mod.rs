@@ -212,7 +212,8 @@ impl Archive {
         match self.random.random_range(0..4) {
             0 => {
                 let line = record.to_string();
-                return Some(line[..line.len() / 2].to_owned());
+                let half = line.floor_char_boundary(line.len() / 2);
+                return Some(line[..half].to_owned());
             }
             1 => record["lot_number"] = json!("17"),
             2 => record["stage"] = json!("before_covering"),

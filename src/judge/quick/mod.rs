@@ -80,7 +80,7 @@ pub struct Ruling {
     pub banded: Verdict,
     /// Without them.
     pub as_read: Verdict,
-    told: Option<Told>,
+    told: Told,
 }
 
 impl Ruling {
@@ -95,12 +95,12 @@ impl Ruling {
     /// The least margin that the record allows, to within the rounding of floats, in the canonical
     /// unit; none where the comparison has none.
     pub fn margin(&self) -> Option<f64> {
-        self.told?.margin()
+        self.told.margin()
     }
 
     /// That margin as a share of the greatest limit that may be meant; none without both.
     pub fn share(&self) -> Option<f64> {
-        self.told?.share()
+        self.told.share()
     }
 
     fn of(rule: u32, judgement: &Judgement<'_>) -> Ruling {
@@ -116,7 +116,7 @@ impl Ruling {
             subject: Subject::of(&judgement.subject),
             banded: judgement.banded,
             as_read: judgement.as_read,
-            told,
+            told: told.unwrap_or(Told::NOTHING),
         }
     }
 }
@@ -158,6 +158,7 @@ impl Quick {
         rulings: &mut Vec<Ruling>,
     ) {
         rulings.clear();
+        floats.fetch();
         let mut walk = QuickWalk {
             record,
             floats,
@@ -168,7 +169,7 @@ impl Quick {
         };
         let mut exact = None;
         for (number, rule) in (0..).zip(&self.rules) {
-            if let Some(quick) = rule
+            if let Some(quick) = rule.as_ref().filter(|_| floats.fits())
                 && both_ways(&mut walk, number, quick, rulings)
             {
                 continue;

@@ -22,15 +22,23 @@ use crate::vocabulary::{FactId, Type};
 /// A number and whether something was missing for it.
 type Missing<T> = (T, bool);
 
-/// The margin of the comparison to tell, and the size of its limit.
+/// The margin of the comparison to tell, and the size of its limit. Nothing that is decided hangs
+/// on it, so that it is rounded as floats are.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Told {
+    /// "Not a number" where there is nothing to tell.
     lower: f64,
     upper: f64,
     limit: f64,
 }
 
 impl Told {
+    pub const NOTHING: Told = Told {
+        lower: f64::NAN,
+        upper: f64::NAN,
+        limit: 0.0,
+    };
+
     pub fn new(margin: Near, limit: Near) -> Told {
         Told {
             lower: margin.lower(),
@@ -39,6 +47,27 @@ impl Told {
         }
     }
 
+    /// The margin: positive where the comparison holds.
+    #[inline]
+    fn of(comparator: Comparator, side: LimitSide, a: Near, b: Near) -> Told {
+        let apart = (a.lower() - b.upper(), a.upper() - b.lower());
+        let (lower, upper) = match comparator {
+            Comparator::AtLeast | Comparator::MoreThan => apart,
+            Comparator::AtMost | Comparator::LessThan => (-apart.1, -apart.0),
+            Comparator::Is => (-apart.1.max(-apart.0), -apart.0.max(-apart.1)),
+        };
+        let limit = match side {
+            LimitSide::Left => a,
+            LimitSide::Right => b,
+        };
+        Told {
+            lower,
+            upper,
+            limit: limit.lower().abs().max(limit.upper().abs()),
+        }
+    }
+
+    #[inline]
     fn negate(self) -> Told {
         Told {
             lower: -self.upper,
@@ -47,7 +76,8 @@ impl Told {
         }
     }
 
-    /// The least that is allowed; none where that has no end.
+    /// The least that is allowed; none where that has no end, or where there is none.
+    #[inline]
     pub fn margin(&self) -> Option<f64> {
         self.lower.is_finite().then_some(self.lower)
     }
@@ -67,12 +97,12 @@ struct Held {
     truth: Truth,
     /// Whether something was missing; never of what is decided.
     missing: bool,
-    told: Option<Told>,
+    told: Told,
 }
 
 impl Held {
     #[inline]
-    fn new(truth: Truth, missing: bool, told: Option<Told>) -> Held {
+    fn new(truth: Truth, missing: bool, told: Told) -> Held {
         Held {
             truth,
             missing: missing && !truth.is_definite(),
@@ -82,7 +112,7 @@ impl Held {
 
     #[inline]
     fn margin(&self) -> Option<f64> {
-        self.told.and_then(|told| told.margin())
+        self.told.margin()
     }
 }
 
@@ -130,13 +160,13 @@ impl<'a> QuickWalk<'a> {
                 self.clause(at + 1, applies, missing || held.missing, to);
             }
             QuickClause::Each(list) => {
-                let known = self.list(*list);
-                if known.open {
-                    self.tell(Verdict::NotRecorded, None, to);
-                } else if known.items.is_empty() {
-                    self.tell(Verdict::DoesNotApply, None, to);
+                let (items, is_open) = self.list(*list);
+                if is_open {
+                    self.tell(Verdict::NotRecorded, Told::NOTHING, to);
+                } else if items.is_empty() {
+                    self.tell(Verdict::DoesNotApply, Told::NOTHING, to);
                 }
-                for item in &known.items {
+                for item in items {
                     self.bound.push(*item);
                     self.clause(at + 1, applies, missing, to);
                     self.bound.pop();
@@ -158,14 +188,14 @@ impl<'a> QuickWalk<'a> {
                     Truth::True => Verdict::Refer,
                     Truth::False | Truth::Unknown => undecided(missing),
                 };
-                self.tell(verdict, None, to);
+                self.tell(verdict, Told::NOTHING, to);
             }
             QuickDemand::RecordFact(of, fact) => {
                 let lacks = self.record.slot(self.thing(*of), *fact).state != State::Read;
                 self.recorded(lacks, applies, missing, to);
             }
             QuickDemand::RecordList(list) => {
-                let known = self.list(*list);
+                let known = self.record.list(self.thing(list.of), list.list);
                 let lacks = known.open || !known.gaps.is_empty();
                 self.recorded(lacks, applies, missing, to);
             }
@@ -197,10 +227,10 @@ impl<'a> QuickWalk<'a> {
         } else {
             Verdict::Meets
         };
-        self.tell(verdict, None, to);
+        self.tell(verdict, Told::NOTHING, to);
     }
 
-    fn tell(&mut self, verdict: Verdict, told: Option<Told>, to: &mut Telling<'_>) {
+    fn tell(&mut self, verdict: Verdict, told: Told, to: &mut Telling<'_>) {
         to.rulings.push(Ruling {
             rule: to.number,
             subject: self.bound,
@@ -219,15 +249,13 @@ impl<'a> QuickWalk<'a> {
     }
 
     #[inline]
-    fn list(&self, list: List) -> &'a facts::List {
-        self.record.list(self.thing(list.of), list.list)
+    fn list(&self, list: List) -> (&'a [ThingRef], bool) {
+        self.floats.list(self.thing(list.of), list.list)
     }
 
     #[inline]
-    fn fact(&self, of: Binding, fact: FactId) -> Near {
-        let first = self.record.thing(self.thing(of)).first_slot as usize;
-        let slot = first + usize::from(fact.0);
-        self.floats.get(self.mode, self.record, slot)
+    fn fact(&self, of: Binding, fact: FactId) -> Option<[f64; 2]> {
+        self.floats.get(self.mode, self.thing(of), fact)
     }
 
     // Conditions.
@@ -235,19 +263,17 @@ impl<'a> QuickWalk<'a> {
     fn condition(&mut self, condition: &Condition) -> Held {
         match condition {
             Condition::Fact(of, fact) => {
-                let value = self.fact(*of, *fact);
-                if value.is_whole() {
-                    Held::new(Truth::Unknown, true, None)
-                } else {
-                    Held::new((value.lower() > 0.0).into(), false, None)
+                let value = self.fact(*of, *fact).map(Near::between);
+                match value.filter(|value| !value.is_whole()) {
+                    Some(value) => Held::new((value.lower() > 0.0).into(), false, Told::NOTHING),
+                    None => Held::new(Truth::Unknown, true, Told::NOTHING),
                 }
             }
             Condition::Compare(comparison) => self.compare(comparison),
             Condition::OneOf(value, alternatives) => self.one_of(value, alternatives),
             Condition::Not(inner) => {
                 let held = self.condition(inner);
-                let told = held.told.map(Told::negate);
-                Held::new(held.truth.negated(), held.missing, told)
+                Held::new(held.truth.negated(), held.missing, held.told.negate())
             }
             Condition::And(parts) => self.joined(parts, Truth::True, Truth::and),
             Condition::Or(parts) => self.joined(parts, Truth::False, Truth::or),
@@ -260,13 +286,14 @@ impl<'a> QuickWalk<'a> {
                     Truth::False => self.condition(otherwise),
                     Truth::Unknown => {
                         self.doubts = true;
-                        Held::new(Truth::Unknown, true, None)
+                        Held::new(Truth::Unknown, true, Told::NOTHING)
                     }
                 }
             }
         }
     }
 
+    #[inline]
     fn compare(&mut self, comparison: &Comparison) -> Held {
         let Comparison {
             comparator,
@@ -275,64 +302,71 @@ impl<'a> QuickWalk<'a> {
             limit,
             has_margin,
         } = comparison;
-        let (a, a_missing) = self.number(&left.number);
-        let (b, b_missing) = self.number(&right.number);
-        let mut truth = self.decided(*comparator, (a, left), (b, right), None);
-        let mut told = None;
-        if *has_margin {
-            told = Some(Told::new(margin(*comparator, a, b), side(*limit, a, b)));
+        let (a, a_missing) = self.side(&left.number);
+        let (b, b_missing) = self.side(&right.number);
+        let mut truth = by_floats(*comparator, a, b);
+        if truth == Truth::Unknown && !a.is_whole() && !b.is_whole() {
+            truth = self.closer(*comparator, (a, left), (b, right), None);
         }
-        if !(left.others.is_empty() && right.others.is_empty()) {
-            for (other, exact) in &left.others {
-                let also =
-                    self.decided(*comparator, (*other, left), (b, right), Some((exact, true)));
-                truth = truth.or(also);
-                told = greater(
-                    told,
-                    margin(*comparator, *other, b),
-                    side(*limit, *other, b),
-                );
-            }
-            for (other, exact) in &right.others {
-                let also = self.decided(
-                    *comparator,
-                    (a, left),
-                    (*other, right),
-                    Some((exact, false)),
-                );
-                truth = truth.or(also);
-                told = greater(
-                    told,
-                    margin(*comparator, a, *other),
-                    side(*limit, a, *other),
-                );
-            }
+        let told = if *has_margin {
+            Told::of(*comparator, *limit, a, b)
+        } else {
+            Told::NOTHING
+        };
+        let held = Held::new(truth, a_missing || b_missing, told);
+        if left.others.is_empty() && right.others.is_empty() {
+            return held;
         }
-        Held::new(truth, a_missing || b_missing, told)
+        self.equivalents(comparison, (a, b), a_missing || b_missing, held)
     }
 
-    /// The truth of a comparison: by floats, or by the exact values of leaves, one of which may be
-    /// another than the side's own.
-    fn decided(
+    /// Of published equivalents one that is met suffices, and the greatest margin is told.
+    #[inline(never)]
+    fn equivalents(
+        &mut self,
+        comparison: &Comparison,
+        (a, b): (Near, Near),
+        missing: bool,
+        first: Held,
+    ) -> Held {
+        let Comparison {
+            comparator,
+            left,
+            right,
+            limit,
+            has_margin,
+        } = comparison;
+        let (mut truth, mut told) = (first.truth, first.told);
+        let others = left.others.iter().map(|other| (other, true));
+        let others = others.chain(right.others.iter().map(|other| (other, false)));
+        for ((near, exact), is_left) in others {
+            let (x, y) = if is_left { (*near, b) } else { (a, *near) };
+            let mut also = by_floats(*comparator, x, y);
+            if also == Truth::Unknown && !x.is_whole() && !y.is_whole() {
+                let instead = Some((exact, is_left));
+                also = self.closer(*comparator, (x, left), (y, right), instead);
+            }
+            truth = truth.or(also);
+            if *has_margin {
+                told = greater(told, Told::of(*comparator, *limit, x, y));
+            }
+        }
+        Held::new(truth, missing, told)
+    }
+
+    /// The truth of a comparison that floats leave open: surely open where the exact intervals
+    /// overlap, else by the exact values of leaves, one of which may be another than the side's own.
+    #[inline(never)]
+    fn closer(
         &mut self,
         comparator: Comparator,
         (a, left): (Near, &Side),
         (b, right): (Near, &Side),
         instead: Option<(&crate::program::code::Value, bool)>,
     ) -> Truth {
-        let truth = match comparator {
-            Comparator::AtLeast => a.is_at_least(b),
-            Comparator::MoreThan => b.is_at_least(a).negated(),
-            Comparator::AtMost => b.is_at_least(a),
-            Comparator::LessThan => a.is_at_least(b).negated(),
-            Comparator::Is => a.is_equal(b),
-        };
-        if truth.is_definite() || a.is_whole() || b.is_whole() {
-            return truth;
-        }
         if comparator != Comparator::Is && a.surely_overlaps(b) {
             self.close = true;
-            return truth;
+            return Truth::Unknown;
         }
         let exactly = |walk: &Self, side: &Side, is_left: bool| match instead {
             Some((value, of_left)) if of_left == is_left => Some(constant(*value)),
@@ -340,7 +374,7 @@ impl<'a> QuickWalk<'a> {
         };
         let (Some(x), Some(y)) = (exactly(self, left, true), exactly(self, right, false)) else {
             self.doubts = true;
-            return truth;
+            return Truth::Unknown;
         };
         let truth = compared(comparator, x, y).0;
         self.close |= !truth.is_definite();
@@ -386,7 +420,7 @@ impl<'a> QuickWalk<'a> {
         // A label that may be one of several, all of them known.
         let is_open = !truth.is_definite() && !value.is_whole();
         self.doubts |= is_open;
-        Held::new(truth, missing, None)
+        Held::new(truth, missing, Told::NOTHING)
     }
 
     /// Tells the first of the result's truth that has a margin, or the first.
@@ -399,13 +433,13 @@ impl<'a> QuickWalk<'a> {
         let mut truth = start;
         let mut missing = false;
         // For each truth, the first that has a margin.
-        let mut told: [Option<Told>; 3] = [None; 3];
+        let mut told = [Told::NOTHING; 3];
         for part in parts {
             let held = self.condition(part);
             truth = join(truth, held.truth);
             missing |= held.missing;
             let first = &mut told[place(held.truth)];
-            if first.is_none() && held.margin().is_some() {
+            if first.margin().is_none() && held.margin().is_some() {
                 *first = held.told;
             }
         }
@@ -415,12 +449,12 @@ impl<'a> QuickWalk<'a> {
     /// Tells, among elements of the result's truth, of `every` the least margin, of `some` the
     /// greatest.
     fn quantified(&mut self, list: List, inner: &Condition, every: bool) -> Held {
-        let known = self.list(list);
+        let (items, is_open) = self.list(list);
         let join = if every { Truth::and } else { Truth::or };
         let mut truth = Truth::from(every);
         let mut missing = false;
         let mut best: [Option<Held>; 3] = [None; 3];
-        for item in &known.items {
+        for item in items {
             self.bound.push(*item);
             let held = self.condition(inner);
             self.bound.pop();
@@ -431,32 +465,37 @@ impl<'a> QuickWalk<'a> {
                 *known = Some(held);
             }
         }
-        if known.open {
+        if is_open {
             truth = join(truth, Truth::Unknown);
             missing = true;
         }
-        let told = best[place(truth)].and_then(|held| held.told);
+        let told = best[place(truth)].map_or(Told::NOTHING, |held| held.told);
         Held::new(truth, missing, told)
     }
 
     // Numbers.
 
-    /// Facts and constants at once: they are most of what is compared.
+    /// A side of a comparison: of a fact the ends alone, since its exact value is at hand.
     #[inline]
+    fn side(&mut self, number: &Number) -> Missing<Near> {
+        match number {
+            Number::Known(near) => (*near, false),
+            Number::Fact(of, fact) => {
+                let ends = self.fact(*of, *fact);
+                let value = ends.map_or(Near::WHOLE, Near::between);
+                (value, value.is_whole())
+            }
+            computed => self.number(computed),
+        }
+    }
+
     fn number(&mut self, number: &Number) -> Missing<Near> {
         match number {
             Number::Known(near) => (*near, false),
             Number::Fact(of, fact) => {
-                let value = self.fact(*of, *fact);
+                let value = self.fact(*of, *fact).map_or(Near::WHOLE, Near::again);
                 (value, value.is_whole())
             }
-            computed => self.computed(computed),
-        }
-    }
-
-    fn computed(&mut self, number: &Number) -> Missing<Near> {
-        match number {
-            Number::Known(_) | Number::Fact(..) => self.number(number),
             Number::Negate(inner) => {
                 let (value, missing) = self.number(inner);
                 (value.negate(), missing)
@@ -521,10 +560,10 @@ impl<'a> QuickWalk<'a> {
     }
 
     fn count(&mut self, list: List, inner: Option<&Condition>) -> Missing<Near> {
-        let known = self.list(list);
+        let (items, is_open) = self.list(list);
         let (mut sure, mut perhaps) = (0_u32, 0_u32);
-        let mut missing = known.open;
-        for item in &known.items {
+        let mut missing = is_open;
+        for item in items {
             let Some(inner) = inner else {
                 sure += 1;
                 continue;
@@ -545,7 +584,7 @@ impl<'a> QuickWalk<'a> {
         let value = places(sure)
             .zip(places(sure + perhaps))
             .map(|(least, most)| {
-                if known.open {
+                if is_open {
                     least.or_more()
                 } else {
                     least.hull(most)
@@ -555,13 +594,13 @@ impl<'a> QuickWalk<'a> {
     }
 
     fn fold(&mut self, fold: Fold, list: List, inner: &Number) -> Missing<Near> {
-        let known = self.list(list);
-        let mut missing = known.open || (known.items.is_empty() && fold != Fold::Total);
+        let (items, is_open) = self.list(list);
+        let mut missing = is_open || (items.is_empty() && fold != Fold::Total);
         let mut value = match fold {
             Fold::Total => Some(Near::exactly(0)),
             Fold::Least | Fold::Greatest => None,
         };
-        for item in &known.items {
+        for item in items {
             self.bound.push(*item);
             let (number, lacks) = self.number(inner);
             self.bound.pop();
@@ -574,7 +613,7 @@ impl<'a> QuickWalk<'a> {
             });
         }
         let value = value.unwrap_or(Near::WHOLE);
-        let value = match (known.open, fold) {
+        let value = match (is_open, fold) {
             (false, _) => value,
             (true, Fold::Least) => value.lesser(Near::WHOLE),
             (true, Fold::Greatest) => value.greater(Near::WHOLE),
@@ -613,35 +652,23 @@ fn undecided(missing: bool) -> Verdict {
     }
 }
 
-fn side(limit: LimitSide, left: Near, right: Near) -> Near {
-    match limit {
-        LimitSide::Left => left,
-        LimitSide::Right => right,
-    }
-}
-
-/// The margin: positive where it holds.
-fn margin(comparator: Comparator, a: Near, b: Near) -> Near {
+#[inline]
+fn by_floats(comparator: Comparator, a: Near, b: Near) -> Truth {
     match comparator {
-        Comparator::AtLeast | Comparator::MoreThan => a.minus(b),
-        Comparator::AtMost | Comparator::LessThan => b.minus(a),
-        Comparator::Is => {
-            let apart = a.minus(b);
-            apart.greater(apart.negate()).negate()
-        }
+        Comparator::AtLeast => a.is_at_least(b),
+        Comparator::MoreThan => b.is_at_least(a).negated(),
+        Comparator::AtMost => b.is_at_least(a),
+        Comparator::LessThan => a.is_at_least(b).negated(),
+        Comparator::Is => a.is_equal(b),
     }
 }
 
-/// Of equivalents the greatest margin is told.
-fn greater(told: Option<Told>, margin: Near, limit: Near) -> Option<Told> {
-    let known = told?;
-    let other = Told::new(margin, limit);
-    let is_greater = match (other.margin(), known.margin()) {
-        (Some(other), Some(known)) => other > known,
-        (Some(_), None) => true,
-        (None, _) => false,
-    };
-    Some(if is_greater { other } else { known })
+fn greater(known: Told, other: Told) -> Told {
+    match (other.margin(), known.margin()) {
+        (Some(margin), Some(least)) if margin > least => other,
+        (Some(_), None) => other,
+        (Some(_) | None, _) => known,
+    }
 }
 
 fn place(truth: Truth) -> usize {
