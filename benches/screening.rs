@@ -51,7 +51,7 @@ fn screen(opened: &Opened, count: usize, threads: usize) -> (Duration, usize) {
     let overrides = Overrides::default();
     let no_plans = |_: &str, _: &str| Err("there are no plans here".to_owned());
     let screening = Screening::new(opened, &overrides, &[], None, &no_plans);
-    let screening = screening.telling(Telling::Open { near: Some(0.05) });
+    let screening = screening.telling(Telling::Outline { near: Some(0.05) });
     let pool = ThreadPoolBuilder::new().num_threads(threads).build();
     let pool = pool.expect("the threads start");
     let setting = SummarySetting {

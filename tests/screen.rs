@@ -339,7 +339,7 @@ fn a_summary_is_the_same_whether_what_meets_is_told_or_not() {
         };
         report::summary::summary(&summary, None, None, style)
     };
-    let open = Telling::Open { near: setting.near };
+    let open = Telling::Outline { near: setting.near };
     assert_eq!(summed_up(open), summed_up(Telling::All));
 }
 

@@ -1,5 +1,6 @@
 //! Groundrule's screening of whole archives: everything that is asked of it, in one file.
 
+use groundrule::judge::Telling;
 use groundrule::library::Opened;
 use groundrule::record::Overrides;
 use groundrule::screen::{Content, Gist, Screening, Submitted, Summary, SummarySetting};
@@ -30,8 +31,9 @@ pub fn with_screener<T>(
         near: None,
         asked: None,
     };
+    let screening = Screening::new(opened, &overrides, &[], None, &no_plans);
     work(&mut Screener {
-        screening: Screening::new(opened, &overrides, &[], None, &no_plans),
+        screening: screening.telling(Telling::Outline { near: None }),
         pool: pool.expect("the threads start"),
         summary: Summary::new(setting.clone()),
         setting,

@@ -114,7 +114,7 @@ impl<'a> Describer<'a> {
     pub fn finding(&self, judgement: &Judgement<'a>) -> Finding {
         let rule = judgement.rule;
         let written = &self.library.rules[rule.rule.index()];
-        let verdict = judgement.verdict();
+        let outline = self.outline(judgement);
         let read = judgement
             .reported
             .map(|reported| self.read(&reported))
@@ -127,24 +127,11 @@ impl<'a> Describer<'a> {
             .hazard
             .map(|hazard| &self.vocabulary().hazards[usize::from(hazard.0)]);
         Finding {
-            rule: written.id.clone(),
-            title: written.title.clone(),
-            obligation: match rule.unset {
-                // A question takes the place of what can't be asked without the limit.
-                Some(_) => Obligation::Refer,
-                None => obligation(&written.obligation),
-            },
-            verdict,
-            decision: decision(rule.decision),
-            banded: judgement.banded,
-            as_read: judgement.as_read,
-            due: self.due(rule, &judgement.causes),
             subject: self.subjects(judgement, &read),
             measured: shown.measured,
             limit: shown.limit,
             margin: shown.margin,
             si: shown.plot,
-            missing: self.missing(&judgement.causes),
             places: self.places(judgement, &read),
             clauses: self.clauses(rule, judgement.reported, &read),
             limits: self.limits(rule, &read),
@@ -153,17 +140,58 @@ impl<'a> Describer<'a> {
                 .map(|permit| self.permit_name(permit).to_owned()),
             in_force_on: self.in_force_on(rule),
             place: self.home(written),
-            variance: self.variance(rule, &judgement.subject),
-            question: self.question(rule, verdict),
+            question: self.question(rule, outline.verdict),
             remedy: written.remedy.clone(),
-            hold: self.hold_name(written.hold).to_owned(),
-            hazard: hazard.map(|hazard| hazard.name.clone()),
             hazard_caution: hazard.map(|hazard| hazard.text.clone()),
             caution: caution(
                 self.library,
                 &rule.standing.way,
                 self.library.topics[written.topic.index()].permit,
             ),
+            ..outline
+        }
+    }
+
+    /// What is counted of a judgement and what kept it from being decided; nothing else of it is
+    /// told, not even of what it speaks.
+    pub(super) fn outline(&self, judgement: &Judgement<'a>) -> Finding {
+        let rule = judgement.rule;
+        let written = &self.library.rules[rule.rule.index()];
+        let hazard = written
+            .hazard
+            .map(|hazard| &self.vocabulary().hazards[usize::from(hazard.0)]);
+        Finding {
+            rule: written.id.clone(),
+            title: written.title.clone(),
+            obligation: match rule.unset {
+                // A question takes the place of what can't be asked without the limit.
+                Some(_) => Obligation::Refer,
+                None => obligation(&written.obligation),
+            },
+            verdict: judgement.verdict(),
+            decision: decision(rule.decision),
+            banded: judgement.banded,
+            as_read: judgement.as_read,
+            due: self.due(rule, &judgement.causes),
+            missing: self.missing(&judgement.causes),
+            variance: self.variance(rule, &judgement.subject),
+            hold: self.hold_name(written.hold).to_owned(),
+            hazard: hazard.map(|hazard| hazard.name.clone()),
+            subject: Vec::new(),
+            measured: None,
+            limit: None,
+            margin: None,
+            si: None,
+            places: Vec::new(),
+            clauses: Vec::new(),
+            limits: Vec::new(),
+            permit: None,
+            in_force_on: None,
+            place: None,
+            question: None,
+            remedy: String::new(),
+            hazard_caution: None,
+            caution: String::new(),
         }
     }
 

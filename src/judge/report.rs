@@ -126,7 +126,9 @@ pub enum Telling {
     /// All.
     All,
     /// Not what meets or does not apply, which is most of an archive and asks nothing of anyone.
-    Open {
+    Open,
+    /// For a summary: in words what falls short, and in outline what is undecided or refers.
+    Outline {
         /// What is met by less than this share of its limit is told all the same.
         near: Option<f64>,
     },
@@ -223,12 +225,12 @@ fn told(
                 findings.push(describer.finding(judgement));
             }
         }
-        Telling::Open { near } => {
+        Telling::Open | Telling::Outline { .. } => {
             let rulings = rulings(chosen, &describer);
             for ruling in &rulings {
                 counts.add(ruling.verdict(program));
             }
-            open_findings(&describer, &rulings, near, &mut findings);
+            open_findings(&describer, &rulings, telling, &mut findings);
         }
     }
     let mut notices = setting.provenance.notices.clone();
@@ -279,32 +281,56 @@ fn rulings(chosen: &Chosen, describer: &Describer<'_>) -> Vec<Ruling> {
     rulings
 }
 
+/// How a ruling is told.
+#[derive(Clone, Copy, PartialEq)]
+enum Told {
+    Not,
+    InOutline,
+    InWords,
+}
+
+fn told_how(ruling: &Ruling, program: &Program, telling: Telling) -> Told {
+    let near = match telling {
+        Telling::All | Telling::Open => None,
+        Telling::Outline { near } => near,
+    };
+    match ruling.verdict(program) {
+        Verdict::DoesNotApply => Told::Not,
+        Verdict::Meets => match (near, ruling.share()) {
+            (Some(near), Some(share)) if share <= near * (1.0 + ROUNDING) => Told::InWords,
+            (Some(_) | None, _) => Told::Not,
+        },
+        Verdict::FallsShort => Told::InWords,
+        Verdict::TooClose | Verdict::NotRecorded | Verdict::Refer => match telling {
+            Telling::All | Telling::Open => Told::InWords,
+            Telling::Outline { .. } => Told::InOutline,
+        },
+    }
+}
+
 /// Judges exactly, and tells, what does not simply meet or not apply.
 fn open_findings(
     describer: &Describer<'_>,
     rulings: &[Ruling],
-    near: Option<f64>,
+    telling: Telling,
     findings: &mut Vec<Finding>,
 ) {
     let program = describer.program;
-    let is_open = |ruling: &Ruling| match ruling.verdict(program) {
-        Verdict::DoesNotApply => false,
-        Verdict::Meets => near.is_some_and(|near| {
-            let share = ruling.share();
-            share.is_some_and(|share| share <= near * (1.0 + ROUNDING))
-        }),
-        Verdict::FallsShort | Verdict::TooClose | Verdict::NotRecorded | Verdict::Refer => true,
-    };
+    let told = |ruling: &Ruling| told_how(ruling, program, telling);
     let vocabulary = &describer.library.vocabulary;
     let mut exact = Judge::new(program, vocabulary, describer.survey, describer.record);
     for of_rule in rulings.chunk_by(|one, other| one.rule == other.rule) {
-        if !of_rule.iter().any(is_open) {
+        if of_rule.iter().all(|ruling| told(ruling) == Told::Not) {
             continue;
         }
         let judgements = exact.rule(&program.rules[of_rule[0].rule as usize]);
-        let open = of_rule.iter().zip(&judgements);
-        let open = open.filter(|(ruling, _)| is_open(ruling));
-        findings.extend(open.map(|(_, judgement)| describer.finding(judgement)));
+        for (ruling, judgement) in of_rule.iter().zip(&judgements) {
+            match told(ruling) {
+                Told::Not => {}
+                Told::InOutline => findings.push(describer.outline(judgement)),
+                Told::InWords => findings.push(describer.finding(judgement)),
+            }
+        }
     }
 }
 

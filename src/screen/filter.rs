@@ -41,19 +41,20 @@ impl Filter {
         self.wants_record(&screened).then_some(screened)
     }
 
-    /// Which findings have to be told for it. Those that are `all` wanted are told, and those that
-    /// are counted by what is told of them.
-    pub fn telling(&self, all: bool, near: Option<f64>) -> Telling {
+    /// What has to be told for it in a summary, with what is near; or wherever all is told in words.
+    pub fn telling(&self, is_summary: bool, near: Option<f64>) -> Telling {
         let settled = [Verdict::Meets, Verdict::DoesNotApply];
-        let asks_of_settled = settled
-            .iter()
-            .any(|verdict| self.verdicts.contains(verdict));
-        if !self.verdicts.is_empty() && !asks_of_settled {
-            Telling::Open { near: None }
-        } else if all || self.asks_of_findings() {
-            Telling::All
-        } else {
-            Telling::Open { near }
+        let open_only = !self.verdicts.is_empty()
+            && !settled
+                .iter()
+                .any(|verdict| self.verdicts.contains(verdict));
+        match (is_summary, open_only) {
+            (false, true) => Telling::Open,
+            (false, false) => Telling::All,
+            (true, true) => Telling::Outline { near: None },
+            // What is counted of hazards and hold points is counted by its findings.
+            (true, false) if self.asks_of_findings() => Telling::All,
+            (true, false) => Telling::Outline { near },
         }
     }
 

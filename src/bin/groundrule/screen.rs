@@ -49,7 +49,7 @@ pub fn run(screen: &Screen) -> Result<u8, Failure> {
     let telling = match screen.keep {
         // What is kept is kept whole.
         Some(_) => Telling::All,
-        None => filter.telling(listing.form != Form::Text, setting.near),
+        None => filter.telling(listing.form == Form::Text, setting.near),
     };
     let screening = screening.telling(telling);
     of_paths(screen, &screening, make, told)
