@@ -15,6 +15,7 @@ pub struct Screener<'a> {
     pool: ThreadPool,
     setting: SummarySetting,
     summary: Summary,
+    judged: Vec<Gist>,
 }
 
 /// Does some work with a screener.
@@ -37,20 +38,24 @@ pub fn with_screener<T>(
         pool: pool.expect("the threads start"),
         summary: Summary::new(setting.clone()),
         setting,
+        judged: Vec::new(),
     })
 }
 
 impl Screener<'_> {
-    /// Screens a batch and adds it to the summary.
+    /// Screens a batch, and meanwhile adds the one before it to the summary, as the program does.
     pub fn screen(&mut self, batch: Vec<Submitted>) {
         let make = |one| Gist::of(&one, &self.setting);
-        for gist in self.screening.batch(&self.pool, batch, make) {
-            self.summary.add(gist);
-        }
+        let (summary, before) = (&mut self.summary, std::mem::take(&mut self.judged));
+        let add = || before.into_iter().for_each(|gist| summary.add(gist));
+        self.judged = self.screening.batch_while(&self.pool, batch, make, add);
     }
 
-    /// How many records were screened.
-    pub fn records(&self) -> usize {
+    /// Adds what is left, and tells how many records were screened.
+    pub fn records(&mut self) -> usize {
+        for gist in self.judged.drain(..) {
+            self.summary.add(gist);
+        }
         self.summary.records
     }
 }

@@ -130,6 +130,22 @@ impl<'a> Screening<'a> {
         })
     }
 
+    /// Screens a batch as [`Screening::batch`] does, while this thread does something else.
+    pub fn batch_while<T: Send>(
+        &self,
+        pool: &ThreadPool,
+        batch: Vec<Submitted>,
+        make: impl Fn(Screened) -> T + Sync,
+        meanwhile: impl FnOnce(),
+    ) -> Vec<T> {
+        let mut made = Vec::new();
+        pool.in_place_scope(|scope| {
+            scope.spawn(|_| made = self.batch(pool, batch, &make));
+            meanwhile();
+        });
+        made
+    }
+
     /// Screens one record.
     pub fn one(&self, record: Submitted) -> Screened {
         let mut sources = Sources::default();

@@ -88,21 +88,30 @@ fn of_paths(
     };
     let progress = Progress::new(listing.form, listing.to.as_deref());
     let mut is_read_on = true;
+    // A summary says nothing before the end, so that one batch is added up while the next is judged.
+    let mut judged: Vec<Option<Piece>> = Vec::new();
     submission.paths(&screen.paths, &mut |batch| {
         let count = batch.len();
         let pieces = match &mut keeping {
             Some(keeping) => keeping.batch(screening, &pool, batch, &make)?,
+            None if listing.form == Form::Text => {
+                let before = std::mem::take(&mut judged);
+                let mut added = Ok(true);
+                let add = || added = told.take_all(before);
+                judged = screening.batch_while(&pool, batch, &make, add);
+                added?;
+                Vec::new()
+            }
             None => screening.batch(&pool, batch, &make),
         };
-        for piece in pieces.into_iter().flatten() {
-            if !told.take(piece)? {
-                is_read_on = false;
-                return Ok(false);
-            }
+        if !told.take_all(pieces)? {
+            is_read_on = false;
+            return Ok(false);
         }
         progress.add(count);
         told.sink.flush()
     })?;
+    told.take_all(judged)?;
     progress.finish();
     let passed_over = words(submission.passed_over);
     // A stream may be empty, as a part of an archive that others divided up; a folder of lots
@@ -300,6 +309,16 @@ impl<'a> Told<'a> {
             gravest: 0,
             has_some: false,
         })
+    }
+
+    /// Tells pieces, in the order of the records; false once nobody reads on.
+    fn take_all(&mut self, pieces: Vec<Option<Piece>>) -> Result<bool, Failure> {
+        for piece in pieces.into_iter().flatten() {
+            if !self.take(piece)? {
+                return Ok(false);
+            }
+        }
+        Ok(true)
     }
 
     /// Tells a piece, in the order of the records; false once nobody reads on.
