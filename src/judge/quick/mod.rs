@@ -6,7 +6,10 @@
 //! near: whoever tells of a ruling judges its rule exactly.
 
 mod code;
+mod conditions;
 mod floats;
+mod held;
+mod numbers;
 mod walk;
 
 pub use floats::Floats;
@@ -22,7 +25,8 @@ use crate::survey::{Mode, Survey};
 use crate::vocabulary::Vocabulary;
 
 use code::{QuickRule, Turning};
-use walk::{QuickWalk, Told};
+use held::Told;
+use walk::QuickWalk;
 
 /// The things that `each` and quantifiers bound, the outermost first.
 #[derive(Debug, Clone, Copy)]
