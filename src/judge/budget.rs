@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::chosen::Chosen;
 use crate::program::Program;
 use crate::program::code::{Argument, Clause, Demand, List, Node, Rule, Step};
 use crate::record::facts::Record;
@@ -12,13 +13,32 @@ pub(super) const MOST_STEPS: u128 = 5_000_000_000;
 /// What a survey function is reckoned as, in steps.
 const SURVEY: u128 = 50;
 
+/// How many elements a list has at the most in records as they are mostly written.
+const SHORT: usize = 16;
+
+/// Whether no record whose lists are all short can take too many steps.
+pub(super) fn suits_short_lists(program: &Program) -> bool {
+    let lengths = Lengths {
+        longest: BTreeMap::new(),
+        others: SHORT as u128,
+    };
+    first_beyond(program, &lengths).is_none()
+}
+
 /// The rule by which a record takes more steps than it may, if it does.
 pub(super) fn exceeded<'a>(
-    program: &'a Program,
+    chosen: &'a Chosen,
     vocabulary: &Vocabulary,
     record: &Record,
 ) -> Option<&'a Rule> {
-    let lengths = Lengths::of(vocabulary, record);
+    let mut lists = record.lists.iter();
+    if chosen.suits_short_lists && lists.all(|list| list.items.len() <= SHORT) {
+        return None;
+    }
+    first_beyond(&chosen.program, &Lengths::of(vocabulary, record))
+}
+
+fn first_beyond<'a>(program: &'a Program, lengths: &Lengths) -> Option<&'a Rule> {
     let mut steps: u128 = 0;
     program.rules.iter().find(|rule| {
         steps = steps.saturating_add(lengths.rule(rule));
@@ -26,8 +46,13 @@ pub(super) fn exceeded<'a>(
     })
 }
 
-/// The longest list of each kind of thing.
-struct Lengths(BTreeMap<ThingId, u128>);
+/// How long lists are at the most.
+struct Lengths {
+    /// Of each kind of thing.
+    longest: BTreeMap<ThingId, u128>,
+    /// Of any other.
+    others: u128,
+}
 
 impl Lengths {
     fn of(vocabulary: &Vocabulary, record: &Record) -> Self {
@@ -39,11 +64,14 @@ impl Lengths {
                 *known = (*known).max(items.len() as u128);
             }
         }
-        Lengths(longest)
+        Lengths { longest, others: 0 }
     }
 
     fn list(&self, list: &List) -> u128 {
-        self.0.get(&list.things).copied().unwrap_or(0)
+        self.longest
+            .get(&list.things)
+            .copied()
+            .unwrap_or(self.others)
     }
 
     fn rule(&self, rule: &Rule) -> u128 {

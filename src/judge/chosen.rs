@@ -8,10 +8,10 @@
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex};
 
-use super::Setting;
 use super::quick::Quick;
 use super::report::statement_notices;
 use super::turns::Turns;
+use super::{Setting, budget};
 use crate::check::typed::{Library, PlaceId};
 use crate::layers::{Dates, InForce, LayerError, PermitDates, in_force};
 use crate::program::{Program, compile};
@@ -27,6 +27,8 @@ pub struct Chosen {
     pub program: Program,
     /// The same for floats.
     pub quick: Quick,
+    /// Whether a record with short lists needs no reckoning of its steps.
+    pub(super) suits_short_lists: bool,
     /// Whether any rule but the model's precautions is in force.
     pub(super) has_rules: bool,
     /// What should be said of the statements on rules, limits and cells.
@@ -158,6 +160,7 @@ fn chosen(setting: Setting<'_>, in_force: InForce) -> Chosen {
     Chosen {
         has_rules,
         notices: statement_notices(library, &marks, &program),
+        suits_short_lists: budget::suits_short_lists(&program),
         quick: Quick::of(&program, &library.vocabulary),
         program,
     }

@@ -151,7 +151,7 @@ pub fn report_by(
     let record = survey::complete(&setting.library.vocabulary, record);
     let chosen = choose(chooser, setting, &record, texts, id)?;
     let library = setting.library;
-    if let Some(rule) = budget::exceeded(&chosen.program, &library.vocabulary, &record) {
+    if let Some(rule) = budget::exceeded(&chosen, &library.vocabulary, &record) {
         return Err(vec![Located {
             source: id,
             error: LayerError::TooManySteps {
