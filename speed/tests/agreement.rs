@@ -78,10 +78,12 @@ fn a_record_in_yaml_has_the_answers_of_its_line() {
     let opened = ours::library();
     let lots = lots(300);
     let first = ours::read(&opened, &lots[0].line()).expect("it reads");
-    let program = ours::program(&opened, &first);
+    let rules = ours::rules(&opened, &first);
     let answers = |text: &str| {
         let record = ours::read(&opened, text).expect("it reads");
-        ours::answers(&opened, &ours::judge(&opened, &program, &record))
+        let mut rulings = Vec::new();
+        ours::judge(&opened, &rules, &record, &mut rulings);
+        ours::answers(&opened, &rules, &rulings)
     };
     for lot in lots.iter().filter(|lot| !lot.broken) {
         assert_eq!(answers(&lot.line()), answers(&block(&lot.written)));
