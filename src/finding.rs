@@ -435,6 +435,11 @@ impl Counts {
         counts.into_iter().filter(|(_, count)| *count > 0)
     }
 
+    /// How many there are.
+    pub fn total(self) -> usize {
+        self.by_verdict().map(|(_, count)| count).sum()
+    }
+
     fn of_verdict(&mut self, verdict: Verdict) -> &mut usize {
         match verdict {
             Verdict::Meets => &mut self.meets,

@@ -340,7 +340,8 @@ pub fn text_digest(text: &str) -> String {
     hex(&Sha256::digest(text))
 }
 
-fn hex(bytes: &[u8]) -> String {
+/// Bytes in hexadecimal.
+pub(crate) fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 

@@ -61,7 +61,7 @@ fn most_rules_are_walked_with_floats() {
     let text = archive::Archive::new(7).next().expect("a record");
     let judged = judged("archive", &text).expect("it is judged");
     let (quick, all) = (
-        judged.chosen.quick.count(),
+        judged.chosen.quick(&LIBRARY.library.vocabulary).count(),
         judged.chosen.program.rules.len(),
     );
     assert!(quick * 10 > all * 7, "{quick} of {all} rules");

@@ -442,6 +442,22 @@ asked: [ stations.lid_fastend, site.frost_depth ]
     insta::assert_snapshot!(told.join("\n"));
 }
 
+/// What a table says by the sheet of these tests, in all.
+fn summed_up(table: &str, setting: &SummarySetting) -> Summary {
+    let mut summary = Summary::new(setting.clone());
+    for report in screened("cards.csv", table, &sheet(SHEET)) {
+        let screened = Screened {
+            asked: report.counts,
+            report,
+            recorded: None,
+            places: BTreeMap::new(),
+            plan: None,
+        };
+        summary.add(Gist::of(&screened, setting));
+    }
+    summary
+}
+
 #[test]
 fn what_the_cards_never_asked_is_told_apart_from_what_a_card_lacks() {
     let table = "Lot,Cover (in)\nA,\nB,29\n";
@@ -451,18 +467,7 @@ fn what_the_cards_never_asked_is_told_apart_from_what_a_card_lacks() {
             near: None,
             asked,
         };
-        let mut summary = Summary::new(setting.clone());
-        for report in screened("cards.csv", table, &sheet(SHEET)) {
-            let screened = Screened {
-                asked: report.counts,
-                report,
-                recorded: None,
-                places: BTreeMap::new(),
-                plan: None,
-            };
-            summary.add(Gist::of(&screened, &setting));
-        }
-        summary
+        summed_up(table, &setting)
     };
     let asked = sheet(SHEET).sheet.asked.expect("what its columns say");
     assert!(
@@ -504,17 +509,7 @@ fn near_misses_are_those_met_by_less_than_the_share_the_nearest_first() {
         near: Some(0.05),
         asked: None,
     };
-    let mut summary = Summary::new(setting.clone());
-    for report in screened("cards.csv", table, &sheet(SHEET)) {
-        let screened = Screened {
-            asked: report.counts,
-            report,
-            recorded: None,
-            places: BTreeMap::new(),
-            plan: None,
-        };
-        summary.add(Gist::of(&screened, &setting));
-    }
+    let summary = summed_up(table, &setting);
     // 30 in is asked: of the least 30 1/4 and 30 3/4 that the tolerance leaves, 1/4 and 3/4 are over.
     let near: Vec<(&str, f64)> = summary
         .near

@@ -1031,7 +1031,7 @@ impl Checker {
             Comparator::AtLeast
             | Comparator::AtMost
             | Comparator::MoreThan
-            | Comparator::LessThan => self.is_ordered(left.gives),
+            | Comparator::LessThan => self.vocabulary().is_ordered(left.gives),
         };
         if !fits {
             self.expected(
@@ -1057,7 +1057,7 @@ impl Checker {
     ) -> Option<(Expression, Expression)> {
         let expected = expected.filter(|kind| *kind != Type::YesNo);
         let (left, right) = self.pair(scope, left, right, expected, "order")?;
-        if self.is_ordered(left.gives) {
+        if self.vocabulary().is_ordered(left.gives) {
             return Some((left, right));
         }
         self.expected(
@@ -1105,14 +1105,6 @@ impl Checker {
                 _ => false,
             },
             _ => false,
-        }
-    }
-
-    fn is_ordered(&self, kind: Type) -> bool {
-        match kind {
-            Type::Quantity(_) | Type::Slope | Type::Point(_) => true,
-            Type::Label(scale) => self.vocabulary().scale(scale).ordered,
-            Type::YesNo | Type::Text | Type::Reference => false,
         }
     }
 

@@ -6,7 +6,7 @@
 //! permits needs few programs.
 
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use super::quick::Quick;
 use super::report::statement_notices;
@@ -15,7 +15,7 @@ use super::{Setting, budget};
 use crate::check::typed::{Library, PlaceId};
 use crate::layers::{Dates, InForce, LayerError, PermitDates, in_force};
 use crate::program::{Program, compile};
-use crate::vocabulary::PermitId;
+use crate::vocabulary::{PermitId, Vocabulary};
 
 /// After how many programs those are let go that were not used since as many before.
 const MOST_KEPT: usize = 64;
@@ -25,14 +25,22 @@ const MOST_KEPT: usize = 64;
 pub struct Chosen {
     /// Ready to judge with.
     pub program: Program,
-    /// The same for floats.
-    pub quick: Quick,
+    /// The same for floats, once it is asked for.
+    quick: OnceLock<Quick>,
     /// Whether a record with short lists needs no reckoning of its steps.
     pub(super) suits_short_lists: bool,
     /// Whether any rule but the model's precautions is in force.
     pub(super) has_rules: bool,
     /// What should be said of the statements on rules, limits and cells.
     pub(super) notices: Vec<String>,
+}
+
+impl Chosen {
+    /// The program for floats. The vocabulary is that of the library it was chosen from.
+    pub fn quick(&self, vocabulary: &Vocabulary) -> &Quick {
+        let program = &self.program;
+        self.quick.get_or_init(|| Quick::of(program, vocabulary))
+    }
 }
 
 /// Chooses rules, and remembers what it chose.
@@ -161,7 +169,7 @@ fn chosen(setting: Setting<'_>, in_force: InForce) -> Chosen {
         has_rules,
         notices: statement_notices(library, &marks, &program),
         suits_short_lists: budget::suits_short_lists(&program),
-        quick: Quick::of(&program, &library.vocabulary),
+        quick: OnceLock::new(),
         program,
     }
 }

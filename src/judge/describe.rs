@@ -26,7 +26,7 @@ use crate::record::facts::{FactOrList, Record, ThingRef};
 use crate::source::{Sources, Span};
 use crate::survey::{self, Answer, Function, Mode, Survey};
 use crate::vocabulary::{
-    FactId, Form, HoldId, POINT_AT, PermitId, RUN_LENGTH, STRETCH_FROM, STRETCH_TO, ThingId,
+    FactId, Form, HoldId, Named, POINT_AT, PermitId, RUN_LENGTH, STRETCH_FROM, STRETCH_TO, ThingId,
     Vocabulary,
 };
 
@@ -123,9 +123,7 @@ impl<'a> Describer<'a> {
             .reported
             .map(|reported| self.shown(rule, &reported, &read))
             .unwrap_or_default();
-        let hazard = written
-            .hazard
-            .map(|hazard| &self.vocabulary().hazards[usize::from(hazard.0)]);
+        let hazard = self.hazard(written);
         Finding {
             subject: self.subjects(judgement, &read),
             measured: shown.measured,
@@ -157,9 +155,7 @@ impl<'a> Describer<'a> {
     pub(super) fn outline(&self, judgement: &Judgement<'a>) -> Finding {
         let rule = judgement.rule;
         let written = &self.library.rules[rule.rule.index()];
-        let hazard = written
-            .hazard
-            .map(|hazard| &self.vocabulary().hazards[usize::from(hazard.0)]);
+        let hazard = self.hazard(written);
         Finding {
             rule: written.id.clone(),
             title: written.title.clone(),
@@ -193,6 +189,11 @@ impl<'a> Describer<'a> {
             hazard_caution: None,
             caution: String::new(),
         }
+    }
+
+    fn hazard(&self, written: &typed::Rule) -> Option<&'a Named> {
+        let hazard = written.hazard?;
+        Some(&self.vocabulary().hazards[usize::from(hazard.0)])
     }
 
     /// The date that selected a rule. The program may have been compiled for another day on which

@@ -64,7 +64,7 @@ impl<'a> Machine<'a> {
             survey,
             record,
             mode,
-            bound: Vec::with_capacity(MOST_BOUND),
+            bound: Vec::new(),
             causes: Arena::default(),
             reports: Vec::new(),
         }
@@ -211,12 +211,7 @@ impl<'a> Machine<'a> {
     ) -> Outcome<'a> {
         let thing = self.thing(of);
         trace.fact(thing, fact);
-        let slot = self.record.slot(thing, fact);
-        let recorded = match self.mode {
-            Mode::Banded => slot.banded,
-            Mode::AsRead => slot.as_read,
-        };
-        let value = self.recorded(recorded, node.gives);
+        let value = read_as(self.record, thing, fact, self.mode, node.gives);
         let causes = self.fact_cause(thing, fact);
         self.read(node, value, causes)
     }
@@ -231,16 +226,6 @@ impl<'a> Machine<'a> {
             value,
             causes,
             report,
-        }
-    }
-
-    fn recorded(&self, value: facts::Value, gives: Type) -> Value<'a> {
-        match value {
-            facts::Value::Nothing => unknown(gives),
-            facts::Value::Quantity(interval) => Value::Number(interval),
-            facts::Value::Label(place) => Value::Places(Places::one(place)),
-            facts::Value::Truth(truth) => Value::Truth(truth.into()),
-            facts::Value::Text(text) => Value::Text(Some(self.record.text(text))),
         }
     }
 
@@ -275,7 +260,7 @@ impl<'a> Machine<'a> {
             let one = self.record_cause(*cause);
             causes = self.causes.both(causes, one);
         }
-        let value = self.recorded(answer.value, node.gives);
+        let value = recorded(self.record, answer.value, node.gives);
         self.read(node, value, causes)
     }
 
@@ -366,7 +351,7 @@ impl<'a> Machine<'a> {
         }
         let mut value: Option<Value<'a>> = None;
         let mut empty = None;
-        let ordered = self.is_ordered(node.gives);
+        let ordered = self.vocabulary.is_ordered(node.gives);
         for cell in &cells {
             trace.cell(number, *cell);
             match table.cells[*cell] {
@@ -389,18 +374,6 @@ impl<'a> Machine<'a> {
             value,
             causes,
             report: None,
-        }
-    }
-
-    fn is_ordered(&self, kind: Type) -> bool {
-        match kind {
-            Type::Label(scale) => self.vocabulary.scale(scale).ordered,
-            Type::Quantity(_)
-            | Type::Slope
-            | Type::Point(_)
-            | Type::YesNo
-            | Type::Text
-            | Type::Reference => false,
         }
     }
 
@@ -580,7 +553,7 @@ impl<'a> Machine<'a> {
                 let then = self.walk(then, trace);
                 let otherwise = self.walk(otherwise, trace);
                 let branches = self.causes.both(then.causes, otherwise.causes);
-                let ordered = self.is_ordered(node.gives);
+                let ordered = self.vocabulary.is_ordered(node.gives);
                 Outcome {
                     value: hull(Some(then.value), otherwise.value, ordered),
                     causes: self.causes.both(condition.causes, branches),
@@ -809,6 +782,32 @@ fn plain(value: Value<'_>) -> Outcome<'_> {
         value,
         causes: Causes::NONE,
         report: None,
+    }
+}
+
+/// A fact of a thing, its tolerance taken one way or the other.
+pub(super) fn read_as(
+    record: &Record,
+    thing: ThingRef,
+    fact: FactId,
+    mode: Mode,
+    gives: Type,
+) -> Value<'_> {
+    let slot = record.slot(thing, fact);
+    let value = match mode {
+        Mode::Banded => slot.banded,
+        Mode::AsRead => slot.as_read,
+    };
+    recorded(record, value, gives)
+}
+
+fn recorded(record: &Record, value: facts::Value, gives: Type) -> Value<'_> {
+    match value {
+        facts::Value::Nothing => unknown(gives),
+        facts::Value::Quantity(interval) => Value::Number(interval),
+        facts::Value::Label(place) => Value::Places(Places::one(place)),
+        facts::Value::Truth(truth) => Value::Truth(truth.into()),
+        facts::Value::Text(text) => Value::Text(Some(record.text(text))),
     }
 }
 

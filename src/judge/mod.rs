@@ -290,7 +290,7 @@ impl<'a> Walk<'a, '_> {
     fn refer(&mut self, applies: Truth, causes: Causes) {
         let verdict = match applies {
             Truth::True => Verdict::Refer,
-            Truth::False | Truth::Unknown => undecided(causes),
+            Truth::False | Truth::Unknown => undecided(!causes.is_none()),
         };
         let missing = self.machine.causes.list(causes);
         self.tell(verdict, missing, None);
@@ -306,11 +306,7 @@ impl<'a> Walk<'a, '_> {
         let outcome = self.machine.walk(condition, &mut ());
         let reported = self.reported(outcome.report);
         let all = self.machine.causes.both(causes, outcome.causes);
-        let verdict = match (applies, outcome.value.truth()) {
-            (Truth::True, Truth::True) => in_order,
-            (Truth::True, Truth::False) => Verdict::FallsShort,
-            (Truth::True | Truth::False | Truth::Unknown, _) => undecided(all),
-        };
+        let verdict = asked(applies, outcome.value.truth(), in_order, !all.is_none());
         let missing = match verdict {
             Verdict::NotRecorded => self.machine.causes.list(all),
             Verdict::Meets
@@ -330,13 +326,7 @@ impl<'a> Walk<'a, '_> {
         asked: (ThingRef, FactOrList),
     ) {
         let all = self.machine.causes.both(causes, lacks);
-        let verdict = if applies != Truth::True {
-            undecided(all)
-        } else if lacks.is_none() {
-            Verdict::Meets
-        } else {
-            Verdict::NotRecorded
-        };
+        let verdict = recorded(applies, !lacks.is_none(), !all.is_none());
         let missing = self
             .machine
             .causes
@@ -362,10 +352,31 @@ impl<'a> Walk<'a, '_> {
     }
 }
 
-fn undecided(causes: Causes) -> Verdict {
-    if causes.is_none() {
-        Verdict::TooClose
-    } else {
+/// The verdict of a condition, where the rule applies and where it may.
+fn asked(applies: Truth, holds: Truth, in_order: Verdict, is_missing: bool) -> Verdict {
+    match (applies, holds) {
+        (Truth::True, Truth::True) => in_order,
+        (Truth::True, Truth::False) => Verdict::FallsShort,
+        (Truth::True | Truth::False | Truth::Unknown, _) => undecided(is_missing),
+    }
+}
+
+/// The verdict of what has to be recorded; `is_missing` says whether anything is, the condition
+/// on which it has to be among it.
+fn recorded(applies: Truth, lacks: bool, is_missing: bool) -> Verdict {
+    if applies != Truth::True {
+        undecided(is_missing)
+    } else if lacks {
         Verdict::NotRecorded
+    } else {
+        Verdict::Meets
+    }
+}
+
+fn undecided(is_missing: bool) -> Verdict {
+    if is_missing {
+        Verdict::NotRecorded
+    } else {
+        Verdict::TooClose
     }
 }

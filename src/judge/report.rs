@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::chosen::{Chooser, Chosen};
 use super::describe::note_words;
-use super::quick::{Floats, Ruling};
+use super::quick::{Floats, Ruling, Sifting};
 use super::{Describer, Judge, budget, caution, judge};
 use crate::check::nearest;
 use crate::check::typed::{Action, DocumentKind, Library, PlaceId};
@@ -226,11 +226,7 @@ fn told(
             }
         }
         Telling::Open | Telling::Outline { .. } => {
-            let rulings = rulings(chosen, &describer);
-            for ruling in &rulings {
-                counts.add(ruling.verdict(program));
-            }
-            open_findings(&describer, &rulings, telling, &mut findings);
+            open_findings(&describer, chosen, telling, &mut counts, &mut findings);
         }
     }
     let mut notices = setting.provenance.notices.clone();
@@ -268,19 +264,6 @@ fn told(
     }
 }
 
-fn rulings(chosen: &Chosen, describer: &Describer<'_>) -> Vec<Ruling> {
-    let mut rulings = Vec::new();
-    chosen.quick.rule_on(
-        &chosen.program,
-        &describer.library.vocabulary,
-        describer.survey,
-        describer.record,
-        &Floats::of(describer.record),
-        &mut rulings,
-    );
-    rulings
-}
-
 /// How a ruling is told.
 #[derive(Clone, Copy, PartialEq)]
 enum Told {
@@ -308,24 +291,34 @@ fn told_how(ruling: &Ruling, program: &Program, telling: Telling) -> Told {
     }
 }
 
-/// Judges exactly, and tells, what does not simply meet or not apply.
+/// Counts all, and judges exactly and tells what does not simply meet or not apply.
 fn open_findings(
     describer: &Describer<'_>,
-    rulings: &[Ruling],
+    chosen: &Chosen,
     telling: Telling,
+    counts: &mut Counts,
     findings: &mut Vec<Finding>,
 ) {
-    let program = describer.program;
-    let told = |ruling: &Ruling| told_how(ruling, program, telling);
+    let (program, record) = (describer.program, describer.record);
     let vocabulary = &describer.library.vocabulary;
-    let mut exact = Judge::new(program, vocabulary, describer.survey, describer.record);
-    for of_rule in rulings.chunk_by(|one, other| one.rule == other.rule) {
-        if of_rule.iter().all(|ruling| told(ruling) == Told::Not) {
+    let judge = Judge::new(program, vocabulary, describer.survey, record);
+    let floats = Floats::of(record);
+    let mut sifting = Sifting::new(chosen.quick(vocabulary), judge, &floats);
+    let mut rulings = Vec::new();
+    for number in 0..program.rules.len() {
+        rulings.clear();
+        let judged = sifting.rule(number, &mut rulings);
+        let told = rulings.iter().map(|ruling| {
+            counts.add(ruling.verdict(program));
+            told_how(ruling, program, telling)
+        });
+        let told: Vec<Told> = told.collect();
+        if told.iter().all(|told| *told == Told::Not) {
             continue;
         }
-        let judgements = exact.rule(&program.rules[of_rule[0].rule as usize]);
-        for (ruling, judgement) in of_rule.iter().zip(&judgements) {
-            match told(ruling) {
+        let judgements = judged.unwrap_or_else(|| sifting.exactly(number));
+        for (told, judgement) in told.iter().zip(&judgements) {
+            match told {
                 Told::Not => {}
                 Told::InOutline => findings.push(describer.outline(judgement)),
                 Told::InWords => findings.push(describer.finding(judgement)),

@@ -18,11 +18,6 @@ fn digest<'p>(parts: impl IntoIterator<Item = &'p str>) -> Key {
     hash.finalize().into()
 }
 
-/// A digest in hexadecimal.
-pub(super) fn hexadecimal(key: Key) -> String {
-    key.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
 /// Of everything but the record: the program, the ruleset and what is said of it, what stands in,
 /// the sheet. Nothing of it is a date of today.
 pub(super) fn basis(screening: &Screening<'_>) -> Key {

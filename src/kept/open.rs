@@ -7,9 +7,10 @@ use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension as _};
 
-use super::key::{basis, hexadecimal};
+use super::key::basis;
 use super::{Asked, FORM, Keeping, KeptError, Named, Reading, Rules, Touched};
 use crate::finding::STANDING;
+use crate::library::hex;
 use crate::screen::Screening;
 
 const SCHEMA: &str = include_str!("schema.sql");
@@ -51,7 +52,7 @@ impl Keeping {
             database,
             is_new: is_new && is_empty,
             asked,
-            basis: hexadecimal(basis(screening)),
+            basis: hex(&basis(screening)),
             named: Named {
                 ruleset: opened.digest.clone(),
                 signed_by: signed_by.map(|signer| signer.principal.clone()),

@@ -3,24 +3,16 @@
 use std::collections::BTreeMap;
 
 use super::geometry::{Extent, held};
-use crate::finding::{Finding, Report, Verdict};
+use crate::finding::{Counts, Finding, Report, Verdict};
 use crate::screen::{Screened, Shape};
-
-/// How many findings of each kind stand at a thing.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Counted {
-    pub findings: usize,
-    pub falls_short: usize,
-    pub too_close: usize,
-    pub not_recorded: usize,
-}
 
 /// Something that a plan shows.
 #[derive(Debug)]
 pub(super) struct Thing {
     pub id: String,
     pub geometry: Vec<u8>,
-    pub counted: Counted,
+    /// The findings that stand at it.
+    pub counts: Counts,
 }
 
 /// A finding.
@@ -52,22 +44,10 @@ pub(super) struct Shown {
     pub extent: Option<Extent>,
 }
 
-impl Counted {
-    fn add(&mut self, verdict: Verdict) {
-        self.findings += 1;
-        match verdict {
-            Verdict::FallsShort => self.falls_short += 1,
-            Verdict::TooClose => self.too_close += 1,
-            Verdict::NotRecorded => self.not_recorded += 1,
-            Verdict::Meets | Verdict::DoesNotApply | Verdict::Refer => {}
-        }
-    }
-}
-
 /// The rows of a result whose findings name these rows of `rules`.
 pub(super) fn shown(screened: &Screened, told: &[i64]) -> Shown {
     let findings: Vec<&Finding> = screened.report.findings.iter().flatten().collect();
-    let mut counted: BTreeMap<&str, Counted> = BTreeMap::new();
+    let mut counted: BTreeMap<&str, Counts> = BTreeMap::new();
     for finding in &findings {
         if let Some(id) = screened.shown(finding) {
             counted.entry(id).or_default().add(finding.verdict);
@@ -76,7 +56,7 @@ pub(super) fn shown(screened: &Screened, told: &[i64]) -> Shown {
     let things = screened.places.iter().filter_map(|(id, places)| {
         Some(Thing {
             geometry: held(Shape::of(places)?),
-            counted: counted.get(id.as_str()).copied().unwrap_or_default(),
+            counts: counted.get(id.as_str()).copied().unwrap_or_default(),
             id: id.clone(),
         })
     });

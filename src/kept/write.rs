@@ -155,7 +155,7 @@ impl Keeping {
         }
         let mut fids = Vec::new();
         for thing in &shown.things {
-            let counted = &thing.counted;
+            let counts = &thing.counts;
             self.database
                 .prepare_cached(
                     "INSERT INTO things_on_map (geom, record_id, record, lot, thing, findings,
@@ -168,10 +168,10 @@ impl Keeping {
                     written.name,
                     written.lot,
                     thing.id,
-                    counted.findings,
-                    counted.falls_short,
-                    counted.too_close,
-                    counted.not_recorded,
+                    counts.total(),
+                    counts.falls_short,
+                    counts.too_close,
+                    counts.not_recorded,
                 ])?;
             fids.push((thing.id.as_str(), self.database.last_insert_rowid()));
         }

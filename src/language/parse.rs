@@ -1149,25 +1149,29 @@ impl Reader {
     }
 }
 
-/// Steps over the levels of binding at which nothing is bound: most of them, for most words.
+/// Whether a part is a level of binding: at most of them, for most words, nothing is bound.
+pub(super) fn is_level(part: Part) -> bool {
+    matches!(
+        part,
+        Part::expression
+            | Part::disjunction
+            | Part::conjunction
+            | Part::negation
+            | Part::comparison
+            | Part::sum
+            | Part::product
+            | Part::conversion
+            | Part::negative
+            | Part::power
+    )
+}
+
+/// Steps over the levels at which nothing is bound.
 fn innermost(mut pair: Pair<'_, Part>) -> Pair<'_, Part> {
     loop {
         let mut inner = pair.clone().into_inner();
-        match (pair.as_rule(), inner.next(), inner.next()) {
-            (
-                Part::expression
-                | Part::disjunction
-                | Part::conjunction
-                | Part::negation
-                | Part::comparison
-                | Part::sum
-                | Part::product
-                | Part::conversion
-                | Part::negative
-                | Part::power,
-                Some(only),
-                None,
-            ) => pair = only,
+        match (inner.next(), inner.next()) {
+            (Some(only), None) if is_level(pair.as_rule()) => pair = only,
             _ => return pair,
         }
     }

@@ -182,7 +182,11 @@ impl<'a> Ranges<'a> {
                 Truth::False => self.value(otherwise),
                 Truth::Unknown => {
                     let (then, otherwise) = (self.value(then), self.value(otherwise));
-                    hull(Some(then), otherwise, self.is_ordered(node.gives))
+                    hull(
+                        Some(then),
+                        otherwise,
+                        self.library.vocabulary.is_ordered(node.gives),
+                    )
                 }
             },
             // Of an empty list every element has anything, and none has.
@@ -250,7 +254,7 @@ impl<'a> Ranges<'a> {
                 .flat_map(|cell| (first..past).map(move |place| cell * axis.length() + place))
                 .collect();
         }
-        let ordered = self.is_ordered(gives);
+        let ordered = self.library.vocabulary.is_ordered(gives);
         let values = cells.into_iter().filter_map(|cell| table.cells[cell]);
         values
             .fold(None, |known, value| {
@@ -292,18 +296,6 @@ impl<'a> Ranges<'a> {
                 Fold::Least => a.number().lesser(b.number()),
                 Fold::Greatest | Fold::Total => a.number().greater(b.number()),
             }),
-        }
-    }
-
-    fn is_ordered(&self, kind: Type) -> bool {
-        match kind {
-            Type::Label(scale) => self.library.vocabulary.scale(scale).ordered,
-            Type::Quantity(_)
-            | Type::Slope
-            | Type::Point(_)
-            | Type::YesNo
-            | Type::Text
-            | Type::Reference => false,
         }
     }
 }

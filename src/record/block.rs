@@ -9,7 +9,7 @@ use std::borrow::Cow;
 
 use super::json::{LONGEST_KEY, Scanner, is_of_text};
 use super::tree::{Entry, Keys, Node, NodeKind, Style, span};
-use super::yaml::{MOST_DEEP, scalar};
+use super::yaml::scalar;
 use crate::source::{SourceId, Span, Spanned};
 
 /// The tree of a text that is a mapping in plain YAML; none for any other.
@@ -104,7 +104,7 @@ impl<'t> Lines<'t> {
     }
 
     fn mapping(&mut self, column: usize, depth: usize) -> Option<Node<'t>> {
-        let start = self.begin(depth)?;
+        let start = self.scanner.begin(depth)?;
         let first = self.scanner.entries.len();
         let mut keys = Keys::default();
         loop {
@@ -123,7 +123,7 @@ impl<'t> Lines<'t> {
     }
 
     fn sequence(&mut self, column: usize, depth: usize) -> Option<Node<'t>> {
-        let start = self.begin(depth)?;
+        let start = self.scanner.begin(depth)?;
         let first = self.scanner.elements.len();
         loop {
             self.scanner.at += 1;
@@ -142,15 +142,6 @@ impl<'t> Lines<'t> {
         let elements = self.scanner.elements.split_off(first);
         let end = elements.last()?.span.end;
         Some(self.node(NodeKind::Sequence(elements), start, end))
-    }
-
-    /// Counts a collection, and says where it begins.
-    fn begin(&mut self, depth: usize) -> Option<usize> {
-        if depth > MOST_DEEP {
-            return None;
-        }
-        self.scanner.count()?;
-        Some(self.scanner.at)
     }
 
     fn node(&self, kind: NodeKind<'t>, start: usize, end: u32) -> Node<'t> {
@@ -253,7 +244,7 @@ impl<'t> Lines<'t> {
     // Collections in brackets.
 
     fn flow_mapping(&mut self, depth: usize) -> Option<Node<'t>> {
-        let start = self.begin(depth)?;
+        let start = self.scanner.begin(depth)?;
         let first = self.scanner.entries.len();
         let mut keys = Keys::default();
         self.scanner.at += 1;
@@ -272,7 +263,7 @@ impl<'t> Lines<'t> {
     }
 
     fn flow_sequence(&mut self, depth: usize) -> Option<Node<'t>> {
-        let start = self.begin(depth)?;
+        let start = self.scanner.begin(depth)?;
         let first = self.scanner.elements.len();
         self.scanner.at += 1;
         self.scanner.spaces();
@@ -315,11 +306,7 @@ impl<'t> Lines<'t> {
             b'"' => self.scanner.string()?,
             _ => self.single_quoted()?,
         };
-        self.scanner.count()?;
-        Some(Node {
-            kind: scalar(text.value, Style::Quoted),
-            span: text.span,
-        })
+        self.scanner.quoted(text)
     }
 
     /// `'3'' 6"'`

@@ -5,8 +5,8 @@
 
 use std::borrow::Cow;
 
-use super::tree::{Entry, Keys, Node, NodeKind, Scalar, Style, span};
-use super::yaml::{MOST_DEEP, MOST_VALUES};
+use super::tree::{Entry, Keys, Node, NodeKind, Style, span};
+use super::yaml::{MOST_DEEP, MOST_VALUES, scalar};
 use crate::source::{SourceId, Span, Spanned};
 
 /// YAML finds the colon of a longer key no more; well below its 1024 characters.
@@ -86,21 +86,21 @@ impl<'t> Scanner<'t> {
         match self.peek()? {
             b'"' => {
                 let text = self.string()?;
-                let style = Style::Quoted;
-                let kind = NodeKind::Scalar(Scalar {
-                    text: text.value,
-                    style,
-                });
-                self.count()?;
-                Some(Node {
-                    kind,
-                    span: text.span,
-                })
+                self.quoted(text)
             }
             b'{' => self.object(depth),
             b'[' => self.list(depth),
             _ => self.plain(),
         }
+    }
+
+    /// A text in quotes as a value.
+    pub(super) fn quoted(&mut self, text: Spanned<Cow<'t, str>>) -> Option<Node<'t>> {
+        self.count()?;
+        Some(Node {
+            kind: scalar(text.value, Style::Quoted),
+            span: text.span,
+        })
     }
 
     fn object(&mut self, depth: usize) -> Option<Node<'t>> {
@@ -158,14 +158,19 @@ impl<'t> Scanner<'t> {
 
     /// Takes the bracket that begins a collection, and says where it stood.
     fn open(&mut self, depth: usize) -> Option<usize> {
+        let start = self.begin(depth)?;
+        self.at += 1;
+        self.blanks();
+        Some(start)
+    }
+
+    /// Counts a collection, and says where it begins.
+    pub(super) fn begin(&mut self, depth: usize) -> Option<usize> {
         if depth > MOST_DEEP {
             return None;
         }
         self.count()?;
-        let start = self.at;
-        self.at += 1;
-        self.blanks();
-        Some(start)
+        Some(self.at)
     }
 
     /// Whether a comma follows, and so another value.
@@ -189,14 +194,11 @@ impl<'t> Scanner<'t> {
         let text = &self.text[start..start + length];
         self.at += length;
         self.count()?;
-        let kind = match text {
-            "null" => NodeKind::Empty,
-            "true" | "false" => plain(text),
-            _ if is_number(text.as_bytes()) => plain(text),
-            _ => return None,
-        };
+        if !(matches!(text, "null" | "true" | "false") || is_number(text.as_bytes())) {
+            return None;
+        }
         Some(Node {
-            kind,
+            kind: scalar(Cow::Borrowed(text), Style::Plain),
             span: self.span(start),
         })
     }
@@ -287,13 +289,6 @@ impl<'t> Scanner<'t> {
         self.at += 2;
         Some(sign)
     }
-}
-
-fn plain(text: &str) -> NodeKind<'_> {
-    NodeKind::Scalar(Scalar {
-        text: Cow::Borrowed(text),
-        style: Style::Plain,
-    })
 }
 
 /// The eight bytes that are no ordinary ones of a text, by their highest bits. What stands above

@@ -290,6 +290,15 @@ impl Vocabulary {
         &self.scales[usize::from(id.0)]
     }
 
+    /// Whether the values of a type have an order, so that there is a range between two of them.
+    pub fn is_ordered(&self, kind: Type) -> bool {
+        match kind {
+            Type::Quantity(_) | Type::Slope | Type::Point(_) => true,
+            Type::Label(scale) => self.scale(scale).ordered,
+            Type::YesNo | Type::Text | Type::Reference => false,
+        }
+    }
+
     /// The hold point of a name.
     pub fn hold(&self, name: &str) -> Option<HoldId> {
         position(&self.holds, name).map(HoldId)

@@ -14,7 +14,7 @@ pub fn rulings_are_the_judgements(opened: &Opened, judged: &Judged) -> usize {
     let vocabulary = &opened.library.vocabulary;
     let judgements = judge::judge(program, vocabulary, &opened.survey, record);
     let mut rulings: Vec<Ruling> = Vec::new();
-    judged.chosen.quick.rule_on(
+    judged.chosen.quick(vocabulary).rule_on(
         program,
         vocabulary,
         &opened.survey,

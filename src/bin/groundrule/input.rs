@@ -56,6 +56,17 @@ pub enum Failure {
     },
 }
 
+impl Failure {
+    /// What is wrong, with the mend that its error knows.
+    pub fn refused(what: String, error: &dyn miette::Diagnostic) -> Failure {
+        let mend = error.help().map(|help| help.to_string());
+        Failure::Option {
+            what,
+            mend: mend.unwrap_or_default(),
+        }
+    }
+}
+
 /// The library asked for, read and checked.
 pub fn library(common: &Common) -> Result<Opened, Failure> {
     library_of_listing(&common.listing)
@@ -157,13 +168,8 @@ pub fn hold(opened: &Opened, at: Option<&str>) -> Result<Option<HoldId>, Failure
 pub fn texts(folder: Option<&Path>) -> Result<Texts, Failure> {
     match folder {
         None => Ok(library::embedded()),
-        Some(folder) => library::read_folder(folder).map_err(|failure| {
-            let help = miette::Diagnostic::help(&failure).map(|help| help.to_string());
-            Failure::Option {
-                what: failure.to_string(),
-                mend: help.unwrap_or_default(),
-            }
-        }),
+        Some(folder) => library::read_folder(folder)
+            .map_err(|failure| Failure::refused(failure.to_string(), &failure)),
     }
 }
 

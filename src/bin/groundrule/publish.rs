@@ -209,13 +209,8 @@ fn unfit(publish: &Publish, name: &Path, error: &SignatureError) -> Failure {
 
 fn signed(key: &Path, file: &str) -> Result<String, Failure> {
     let text = input::bounded(key, MOST_SIGNATURE, "a private key")?;
-    let refused = |error: SignatureError| {
-        let help = miette::Diagnostic::help(&error).map(|help| help.to_string());
-        Failure::Option {
-            what: format!("{}: {error}", key.display()),
-            mend: help.unwrap_or_default(),
-        }
-    };
+    let refused =
+        |error: SignatureError| Failure::refused(format!("{}: {error}", key.display()), &error);
     let read = PrivateKey::from_openssh(&text).map_err(|error| {
         let reason = if text.starts_with(KEY_MARK) {
             error.to_string()

@@ -150,11 +150,7 @@ fn asked(screen: &Screen) -> Asked {
 
 impl From<KeptError> for Failure {
     fn from(error: KeptError) -> Failure {
-        let help = miette::Diagnostic::help(&error).map(|help| help.to_string());
-        Failure::Option {
-            what: error.to_string(),
-            mend: help.unwrap_or_default(),
-        }
+        Failure::refused(error.to_string(), &error)
     }
 }
 

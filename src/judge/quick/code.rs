@@ -241,7 +241,7 @@ impl Turning<'_> {
             Step::If(condition, then, otherwise) => {
                 let condition = self.condition(rule, condition)?;
                 let parts = Box::new((condition, one(then)?, one(otherwise)?));
-                Number::If(parts, self.has_range(node.gives))
+                Number::If(parts, self.vocabulary.is_ordered(node.gives))
             }
             Step::Count(list, inner) => {
                 let inner = match inner {
@@ -306,18 +306,6 @@ impl Turning<'_> {
             Step::Fact(of, fact) => Some(Leaf::Fact(*of, *fact, node.gives)),
             Step::Define(_, body) => self.leaf(body),
             _ => None,
-        }
-    }
-
-    fn has_range(&self, gives: Type) -> bool {
-        match gives {
-            Type::Label(scale) => self.vocabulary.scale(scale).ordered,
-            Type::Quantity(_)
-            | Type::Slope
-            | Type::Point(_)
-            | Type::YesNo
-            | Type::Text
-            | Type::Reference => true,
         }
     }
 }

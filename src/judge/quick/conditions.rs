@@ -46,29 +46,15 @@ impl QuickWalk<'_> {
 
     #[inline]
     fn compare(&mut self, comparison: &Comparison) -> Held {
-        let Comparison {
-            comparator,
-            left,
-            right,
-            limit,
-            has_margin,
-        } = comparison;
-        let (a, a_missing) = self.side(&left.number);
-        let (b, b_missing) = self.side(&right.number);
-        let mut truth = by_floats(*comparator, a, b);
-        if truth == Truth::Unknown && !a.is_whole() && !b.is_whole() {
-            truth = self.closer(*comparator, (a, left), (b, right), None);
+        let (a, a_missing) = self.side(&comparison.left.number);
+        let (b, b_missing) = self.side(&comparison.right.number);
+        let missing = a_missing || b_missing;
+        let (truth, told) = self.compared(comparison, (a, b), None);
+        if comparison.left.others.is_empty() && comparison.right.others.is_empty() {
+            return Held::new(truth, missing, told);
         }
-        let told = if *has_margin {
-            Told::of(*comparator, *limit, a, b)
-        } else {
-            Told::NOTHING
-        };
-        let held = Held::new(truth, a_missing || b_missing, told);
-        if left.others.is_empty() && right.others.is_empty() {
-            return held;
-        }
-        self.equivalents(comparison, (a, b), a_missing || b_missing, held)
+        let (truth, told) = self.equivalents(comparison, (a, b), (truth, told));
+        Held::new(truth, missing, told)
     }
 
     /// Of published equivalents one that is met suffices, and the greatest margin is told.
@@ -77,9 +63,27 @@ impl QuickWalk<'_> {
         &mut self,
         comparison: &Comparison,
         (a, b): (Near, Near),
-        missing: bool,
-        first: Held,
-    ) -> Held {
+        (mut truth, mut told): (Truth, Told),
+    ) -> (Truth, Told) {
+        let left = comparison.left.others.iter().map(|other| (other, true));
+        let right = comparison.right.others.iter().map(|other| (other, false));
+        for ((near, exact), is_left) in left.chain(right) {
+            let sides = if is_left { (*near, b) } else { (a, *near) };
+            let (also, other) = self.compared(comparison, sides, Some((exact, is_left)));
+            truth = truth.or(also);
+            told = greater(told, other);
+        }
+        (truth, told)
+    }
+
+    /// Compares two sides, one of which may be another than the comparison's own.
+    #[inline]
+    fn compared(
+        &mut self,
+        comparison: &Comparison,
+        (a, b): (Near, Near),
+        instead: Option<(&Value, bool)>,
+    ) -> (Truth, Told) {
         let Comparison {
             comparator,
             left,
@@ -87,22 +91,16 @@ impl QuickWalk<'_> {
             limit,
             has_margin,
         } = comparison;
-        let (mut truth, mut told) = (first.truth, first.told);
-        let others = left.others.iter().map(|other| (other, true));
-        let others = others.chain(right.others.iter().map(|other| (other, false)));
-        for ((near, exact), is_left) in others {
-            let (x, y) = if is_left { (*near, b) } else { (a, *near) };
-            let mut also = by_floats(*comparator, x, y);
-            if also == Truth::Unknown && !x.is_whole() && !y.is_whole() {
-                let instead = Some((exact, is_left));
-                also = self.closer(*comparator, (x, left), (y, right), instead);
-            }
-            truth = truth.or(also);
-            if *has_margin {
-                told = greater(told, Told::of(*comparator, *limit, x, y));
-            }
+        let mut truth = by_floats(*comparator, a, b);
+        if truth == Truth::Unknown && !a.is_whole() && !b.is_whole() {
+            truth = self.closer(*comparator, (a, left), (b, right), instead);
         }
-        Held::new(truth, missing, told)
+        let told = if *has_margin {
+            Told::of(*comparator, *limit, a, b)
+        } else {
+            Told::NOTHING
+        };
+        (truth, told)
     }
 
     /// The truth of a comparison that floats leave open: surely open where the exact intervals

@@ -162,27 +162,57 @@ impl Quick {
         rulings: &mut Vec<Ruling>,
     ) {
         rulings.clear();
-        floats.fetch();
-        let mut walk = QuickWalk {
-            record,
-            floats,
-            mode: Mode::Banded,
-            bound: Subject::default(),
-            doubts: false,
-            close: false,
-        };
-        let mut exact = None;
-        for (number, rule) in (0..).zip(&self.rules) {
-            if let Some(quick) = rule.as_ref().filter(|_| floats.fits())
-                && both_ways(&mut walk, number, quick, rulings)
-            {
-                continue;
-            }
-            let exact =
-                exact.get_or_insert_with(|| Judge::new(program, vocabulary, survey, record));
-            let judgements = exact.rule(&program.rules[number as usize]);
-            rulings.extend(judgements.iter().map(|one| Ruling::of(number, one)));
+        let judge = Judge::new(program, vocabulary, survey, record);
+        let mut sifting = Sifting::new(self, judge, floats);
+        for number in 0..self.rules.len() {
+            sifting.rule(number, rulings);
         }
+    }
+}
+
+/// One record being judged, with floats where they do.
+pub(super) struct Sifting<'a> {
+    quick: &'a Quick,
+    exact: Judge<'a>,
+    walk: QuickWalk<'a>,
+}
+
+impl<'a> Sifting<'a> {
+    pub fn new(quick: &'a Quick, exact: Judge<'a>, floats: &'a Floats) -> Self {
+        floats.fetch();
+        Sifting {
+            quick,
+            walk: QuickWalk {
+                record: exact.banded.record,
+                floats,
+                mode: Mode::Banded,
+                bound: Subject::default(),
+                doubts: false,
+                close: false,
+            },
+            exact,
+        }
+    }
+
+    /// Adds what a rule says of its subjects; its judgements with it, where it took them.
+    pub fn rule(&mut self, number: usize, rulings: &mut Vec<Ruling>) -> Option<Vec<Judgement<'a>>> {
+        // What is checked has fewer rules than that.
+        let place = u32::try_from(number).unwrap_or(u32::MAX);
+        if let Some(quick) = &self.quick.rules[number]
+            && self.walk.floats.fits()
+            && both_ways(&mut self.walk, place, quick, rulings)
+        {
+            return None;
+        }
+        let judgements = self.exactly(number);
+        rulings.extend(judgements.iter().map(|one| Ruling::of(place, one)));
+        Some(judgements)
+    }
+
+    /// Judges a rule exactly.
+    pub fn exactly(&mut self, number: usize) -> Vec<Judgement<'a>> {
+        let program = self.exact.banded.program;
+        self.exact.rule(&program.rules[number])
     }
 }
 

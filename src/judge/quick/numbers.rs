@@ -2,15 +2,12 @@
 
 use super::code::{Condition, Key, Leaf, Number, Table};
 use super::walk::QuickWalk;
-use crate::judge::evaluate::{axis_places, constant};
-use crate::judge::value::{Places, Value};
+use crate::judge::evaluate::{axis_places, constant, read_as};
+use crate::judge::value::Value;
 use crate::language::syntax::Fold;
 use crate::program::code::List;
-use crate::quantity::{Interval, Near};
-use crate::record::facts;
-use crate::survey::Mode;
+use crate::quantity::Near;
 use crate::truth::Truth;
-use crate::vocabulary::Type;
 
 type Missing<T> = (T, bool);
 
@@ -181,26 +178,7 @@ impl<'a> QuickWalk<'a> {
         match leaf {
             Leaf::Known(value) => constant(*value),
             Leaf::Fact(of, fact, gives) => {
-                let slot = self.record.slot(self.thing(*of), *fact);
-                let value = match self.mode {
-                    Mode::Banded => slot.banded,
-                    Mode::AsRead => slot.as_read,
-                };
-                match value {
-                    facts::Value::Quantity(interval) => Value::Number(interval),
-                    facts::Value::Label(place) => Value::Places(Places::one(place)),
-                    facts::Value::Nothing | facts::Value::Truth(_) | facts::Value::Text(_) => {
-                        match gives {
-                            Type::Label(_) => Value::Places(Places::UNKNOWN),
-                            Type::Quantity(_)
-                            | Type::Slope
-                            | Type::Point(_)
-                            | Type::YesNo
-                            | Type::Text
-                            | Type::Reference => Value::Number(Interval::WHOLE),
-                        }
-                    }
-                }
+                read_as(self.record, self.thing(*of), *fact, self.mode, *gives)
             }
         }
     }

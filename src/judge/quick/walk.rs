@@ -8,6 +8,7 @@ use super::floats::Floats;
 use super::held::Told;
 use super::{Ruling, Subject};
 use crate::finding::Verdict;
+use crate::judge::{asked, recorded, undecided};
 use crate::program::code::{Binding, List};
 use crate::record::facts::{Record, State, THE_SITE, ThingRef};
 use crate::survey::Mode;
@@ -109,22 +110,12 @@ impl<'a> QuickWalk<'a> {
         to: &mut Telling<'_>,
     ) {
         let held = self.condition(condition);
-        let verdict = match (applies, held.truth) {
-            (Truth::True, Truth::True) => in_order,
-            (Truth::True, Truth::False) => Verdict::FallsShort,
-            (Truth::True | Truth::False | Truth::Unknown, _) => undecided(missing || held.missing),
-        };
+        let verdict = asked(applies, held.truth, in_order, missing || held.missing);
         self.tell(verdict, held.told, to);
     }
 
     fn recorded(&mut self, lacks: bool, applies: Truth, missing: bool, to: &mut Telling<'_>) {
-        let verdict = if applies != Truth::True {
-            undecided(missing || lacks)
-        } else if lacks {
-            Verdict::NotRecorded
-        } else {
-            Verdict::Meets
-        };
+        let verdict = recorded(applies, lacks, missing || lacks);
         self.tell(verdict, Told::NOTHING, to);
     }
 
@@ -162,12 +153,4 @@ struct Telling<'r> {
     number: u32,
     rule: &'r QuickRule,
     rulings: &'r mut Vec<Ruling>,
-}
-
-fn undecided(missing: bool) -> Verdict {
-    if missing {
-        Verdict::NotRecorded
-    } else {
-        Verdict::TooClose
-    }
 }

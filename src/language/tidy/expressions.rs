@@ -4,7 +4,7 @@ use super::INDENT;
 use super::items::{Page, soft};
 use super::piece::{Between, Piece};
 use super::words::Tree;
-use crate::language::parse::Part;
+use crate::language::parse::{Part, is_level};
 
 const BLANK: Between = Between::Blanks(1);
 
@@ -13,20 +13,7 @@ impl<'a> Page<'a> {
     pub fn expression(&self, tree: &'a Tree) -> Option<Piece<'a>> {
         let parts = tree.parts.as_slice();
         let piece = match tree.part {
-            Part::expression
-            | Part::disjunction
-            | Part::conjunction
-            | Part::negation
-            | Part::comparison
-            | Part::sum
-            | Part::product
-            | Part::conversion
-            | Part::negative
-            | Part::power
-                if parts.len() == 1 =>
-            {
-                self.piece(&parts[0])
-            }
+            level if is_level(level) && parts.len() == 1 => self.piece(&parts[0]),
             Part::conditional => self.conditional(parts),
             Part::every | Part::some => self.quantified(parts),
             Part::disjunction | Part::conjunction => self.operands(parts, Between::Line),
