@@ -3,7 +3,8 @@
 //! `cargo bench` prints absolute times; what counts are the ratios within one run.
 
 use divan::{Bencher, black_box};
-use groundrule::judge::{self, Describer, Floats, Quick, judge as judge_record};
+use groundrule::figures::Figures;
+use groundrule::judge::{self, Describer, Quick, judge as judge_record};
 use groundrule::language;
 use groundrule::layers::in_force;
 use groundrule::library::{Opened, Texts, embedded, open};
@@ -103,15 +104,15 @@ mod one_lot {
         let (record, program) = ready(&opened, &sources, id);
         let vocabulary = &opened.library.vocabulary;
         let quick = Quick::of(&program, vocabulary);
-        let floats = Floats::of(&record);
+        let figures = Figures::of(&record);
         let mut rulings = Vec::new();
         bencher.bench_local(|| {
             quick.rule_on(
                 &program,
                 vocabulary,
                 &opened.survey,
-                &record,
-                &floats,
+                &figures,
+                || &record,
                 &mut rulings,
             );
             rulings.len()
@@ -119,12 +120,12 @@ mod one_lot {
     }
 
     #[divan::bench]
-    fn turn_its_facts_into_floats(bencher: Bencher<'_, '_>) {
+    fn lay_out_its_figures(bencher: Bencher<'_, '_>) {
         let opened = opened(&embedded());
         let (sources, id) = lot();
         let (record, _) = ready(&opened, &sources, id);
-        let mut floats = Floats::default();
-        bencher.bench_local(|| floats.take(black_box(&record)));
+        let mut figures = Figures::default();
+        bencher.bench_local(|| figures.take(black_box(&record)));
     }
 
     #[divan::bench]

@@ -33,6 +33,8 @@ pub mod record;
 
 pub mod survey;
 
+pub mod figures;
+
 pub mod program;
 
 pub mod finding;

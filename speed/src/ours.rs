@@ -1,7 +1,8 @@
 //! Everything that is asked of Groundrule, in one file.
 
+use groundrule::figures::Figures;
 use groundrule::finding::Verdict;
-use groundrule::judge::{self, Floats, Quick, Ruling};
+use groundrule::judge::{self, Quick, Ruling};
 use groundrule::layers::in_force;
 use groundrule::library::{Opened, Texts, embedded, open};
 use groundrule::program::{Program, compile};
@@ -46,7 +47,7 @@ pub fn library() -> Opened {
 /// A record, ready to be judged.
 pub struct Ready {
     record: Record,
-    floats: Floats,
+    figures: Figures,
 }
 
 /// Reads a record, as JSON or YAML, and completes it; nothing where it can't be read.
@@ -56,8 +57,8 @@ pub fn read(opened: &Opened, text: &str) -> Option<Ready> {
     let vocabulary = &opened.library.vocabulary;
     let read = record::read_with(vocabulary, &sources, id, &Overrides::default()).ok()?;
     let record = complete(vocabulary, read);
-    let floats = Floats::of(&record);
-    Some(Ready { record, floats })
+    let figures = Figures::of(&record);
+    Some(Ready { record, figures })
 }
 
 /// Rules, ready to judge by.
@@ -94,9 +95,16 @@ fn compiled(opened: &Opened, record: &Record) -> Rules {
 /// Judges a record: by each subject the verdicts as read and with tolerances, and the margin.
 pub fn judge(opened: &Opened, rules: &Rules, ready: &Ready, rulings: &mut Vec<Ruling>) {
     let Rules { program, quick } = rules;
-    let Ready { record, floats } = ready;
+    let Ready { record, figures } = ready;
     let vocabulary = &opened.library.vocabulary;
-    quick.rule_on(program, vocabulary, &opened.survey, record, floats, rulings);
+    quick.rule_on(
+        program,
+        vocabulary,
+        &opened.survey,
+        figures,
+        || record,
+        rulings,
+    );
 }
 
 /// What the rulings say by predicate: as read, since the peers know no tolerances.

@@ -5,10 +5,11 @@ use std::sync::Arc;
 
 use super::chosen::{Chooser, Chosen};
 use super::describe::note_words;
-use super::quick::{Floats, Ruling, Sifting};
+use super::quick::{Ruling, Sifting};
 use super::{Describer, Judge, budget, caution, judge};
 use crate::check::nearest;
 use crate::check::typed::{Action, DocumentKind, Library, PlaceId};
+use crate::figures::Figures;
 use crate::finding::{
     self, Clause, ClauseStanding, Counts, Due, Finding, Missing, MissingKind, Obligation, Place,
     Provenance, Report, STANDING, Verdict,
@@ -301,9 +302,9 @@ fn open_findings(
 ) {
     let (program, record) = (describer.program, describer.record);
     let vocabulary = &describer.library.vocabulary;
-    let judge = Judge::new(program, vocabulary, describer.survey, record);
-    let floats = Floats::of(record);
-    let mut sifting = Sifting::new(chosen.quick(vocabulary), judge, &floats);
+    let judge = || Judge::new(program, vocabulary, describer.survey, record);
+    let figures = Figures::of(record);
+    let mut sifting = Sifting::new(chosen.quick(vocabulary), program, &figures, &judge);
     let mut rulings = Vec::new();
     for number in 0..program.rules.len() {
         rulings.clear();

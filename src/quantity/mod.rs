@@ -13,6 +13,7 @@ mod number;
 pub mod parse;
 pub mod print;
 mod quick;
+mod ratio;
 mod unit;
 
 pub use dimension::Dimension;
@@ -22,6 +23,7 @@ pub use interval::{
 };
 pub use near::Near;
 pub use number::Rational;
+pub use ratio::Ratio;
 pub use parse::{Place, QuantityError, Written};
 pub use unit::{Definition, Unit, UnknownUnit};
 

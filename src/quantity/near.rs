@@ -6,7 +6,7 @@
 
 use super::end::End;
 use super::interval::Interval;
-use super::number::Rational;
+use super::ratio::Ratio;
 use crate::truth::Truth;
 
 /// Floats around an interval, an end at infinity where it has none. What is no number goes by one
@@ -17,83 +17,51 @@ use crate::truth::Truth;
 pub struct Near {
     lower: f64,
     upper: f64,
-    /// No end that is finite lies farther than this from the end it stands for.
-    slack: f64,
 }
-
-/// By how much one rounding outward moves a float at the most, as a share of it, and more.
-const ROUNDING: f64 = 1.0 / (1_u64 << 50) as f64;
 
 impl Near {
     /// Every value.
     pub const WHOLE: Near = Near {
         lower: f64::NEG_INFINITY,
         upper: f64::INFINITY,
-        slack: 0.0,
     };
 
-    /// A place of a choice or size, or a truth.
+    /// From one whole number to another, or to no end.
     #[inline]
-    pub fn exactly(value: u16) -> Near {
-        let value = f64::from(value);
+    pub fn counted(least: u32, most: Option<u32>) -> Near {
         Near {
-            lower: value,
-            upper: value,
-            slack: 0.0,
+            lower: f64::from(least),
+            upper: most.map_or(f64::INFINITY, f64::from),
         }
     }
 
     /// Around an interval.
     pub fn around(interval: Interval) -> Near {
         let (lower, upper) = (interval.lower(), interval.upper());
-        Near::rounded(
-            lower.map_or(f64::NEG_INFINITY, |end| of(end).0),
-            upper.map_or(f64::INFINITY, |end| of(end).1),
-            0.0,
-        )
-    }
-
-    /// Its ends: what it takes to have it again.
-    #[inline]
-    pub fn ends(self) -> [f64; 2] {
-        [self.lower, self.upper]
-    }
-
-    /// Between two ends of which nobody says how far they are off.
-    #[inline]
-    pub fn between([lower, upper]: [f64; 2]) -> Near {
         Near {
-            lower,
-            upper,
-            slack: f64::INFINITY,
+            lower: lower.map_or(f64::NEG_INFINITY, |end| of(end).0),
+            upper: upper.map_or(f64::INFINITY, |end| of(end).1),
         }
     }
 
-    /// What [`Near::around`] or [`Near::exactly`] gave, of its ends.
+    /// Around a value with its tolerance, and around the value without it. A tolerance is not below
+    /// 0.
     #[inline]
-    pub fn again([lower, upper]: [f64; 2]) -> Near {
-        Near::rounded(lower, upper, 0.0)
-    }
-
-    /// From one float to another, each rounded outward once beside what was off before.
-    #[inline]
-    fn rounded(lower: f64, upper: f64, slack: f64) -> Near {
-        let near = Near {
-            lower,
-            upper,
-            slack,
+    pub fn band(nominal: Ratio, tolerance: Ratio) -> (Near, Near) {
+        let (lower, upper) = nominal.enclosure();
+        let plain = Near { lower, upper };
+        if tolerance.is_zero() {
+            return (plain, plain);
+        }
+        let ends = nominal.checked_subtract(tolerance);
+        let band = match ends.zip(nominal.checked_add(tolerance)) {
+            Some((lower, upper)) => Near {
+                lower: lower.enclosure().0,
+                upper: upper.enclosure().1,
+            },
+            None => Near::around(Interval::band(nominal.rational(), tolerance.rational())),
         };
-        Near {
-            slack: slack + near.size() * ROUNDING,
-            ..near
-        }
-    }
-
-    /// The size of its ends, those at infinity apart.
-    #[inline]
-    fn size(self) -> f64 {
-        let of = |end: f64| if end.is_finite() { end.abs() } else { 0.0 };
-        of(self.lower).max(of(self.upper))
+        (band, plain)
     }
 
     /// Not above the lower end of what it encloses.
@@ -120,35 +88,22 @@ impl Near {
         self.lower == self.upper
     }
 
-    #[inline]
-    fn is_finite(self) -> bool {
-        self.lower.is_finite() && self.upper.is_finite()
-    }
-
-    /// Whether 0 lies outside.
-    #[inline]
-    fn excludes_zero(self) -> bool {
-        self.lower > 0.0 || self.upper < 0.0
-    }
-
     /// Around the values with their sign turned.
     #[inline]
     pub fn negate(self) -> Near {
         Near {
             lower: -self.upper,
             upper: -self.lower,
-            ..self
         }
     }
 
     /// Around the sums.
     #[inline]
     pub fn plus(self, other: Near) -> Near {
-        Near::rounded(
-            sum(self.lower, other.lower, f64::next_down),
-            sum(self.upper, other.upper, f64::next_up),
-            self.slack + other.slack,
-        )
+        Near {
+            lower: sum(self.lower, other.lower, f64::next_down),
+            upper: sum(self.upper, other.upper, f64::next_up),
+        }
     }
 
     /// Around the differences.
@@ -157,69 +112,73 @@ impl Near {
         self.plus(other.negate())
     }
 
-    /// Around the products; none where an end at infinity may meet a 0.
+    /// Around the products. 0 times what has no end is 0.
     #[inline]
-    pub fn times(self, other: Near) -> Option<Near> {
-        if self.is_finite() && other.is_finite() {
-            let corners = [
-                self.lower * other.lower,
-                self.lower * other.upper,
-                self.upper * other.lower,
-                self.upper * other.upper,
-            ];
-            return Some(outward(corners, self.slack_of_product(other)));
+    pub fn times(self, other: Near) -> Near {
+        if self.lower >= 0.0 && other.lower >= 0.0 {
+            return Near {
+                lower: product(self.lower, other.lower, f64::next_down),
+                upper: product(self.upper, other.upper, f64::next_up),
+            };
         }
-        let is_sure = |whole: Near, by: Near| {
-            whole.is_whole() && (by.is_whole() || (by.is_finite() && by.excludes_zero()))
+        let corners = |outward| {
+            [
+                product(self.lower, other.lower, outward),
+                product(self.lower, other.upper, outward),
+                product(self.upper, other.lower, outward),
+                product(self.upper, other.upper, outward),
+            ]
         };
-        (is_sure(self, other) || is_sure(other, self)).then_some(Near::WHOLE)
+        Near {
+            lower: least(corners(f64::next_down)),
+            upper: greatest(corners(f64::next_up)),
+        }
     }
 
-    /// Around the quotients; none where the divisor may be 0 or an end lies at infinity. By what
-    /// is not known everything is possible.
+    /// Around the quotients; none where the divisor may be 0, or both may have no end. What is
+    /// divided by what has no end comes as near to 0 as can be.
     #[inline]
     pub fn over(self, divisor: Near) -> Option<Near> {
-        if divisor.is_whole() || (self.is_whole() && divisor.excludes_zero()) {
-            return Some(Near::WHOLE);
-        }
-        if !self.is_finite() || !divisor.is_finite() || !divisor.excludes_zero() {
+        let excludes_zero = divisor.lower > 0.0 || divisor.upper < 0.0;
+        let is_finite = |near: Near| near.lower.is_finite() && near.upper.is_finite();
+        if !excludes_zero || !(is_finite(self) || is_finite(divisor)) {
             return None;
         }
-        let corners = [
-            self.lower / divisor.lower,
-            self.lower / divisor.upper,
-            self.upper / divisor.lower,
-            self.upper / divisor.upper,
-        ];
-        let size = corners.map(f64::abs).into_iter().fold(0.0, f64::max);
-        // The divisor that it stands for is half of this at the least, or the slack says nothing.
-        let least = divisor.lower.abs().min(divisor.upper.abs());
-        let slack = if divisor.slack <= least / 2.0 {
-            2.0 * (self.slack + size * divisor.slack) / least
-        } else {
-            f64::INFINITY
+        let corners = |outward| {
+            [
+                quotient(self.lower, divisor.lower, outward),
+                quotient(self.lower, divisor.upper, outward),
+                quotient(self.upper, divisor.lower, outward),
+                quotient(self.upper, divisor.upper, outward),
+            ]
         };
-        Some(outward(corners, slack))
+        Some(Near {
+            lower: least(corners(f64::next_down)),
+            upper: greatest(corners(f64::next_up)),
+        })
     }
 
-    #[inline]
-    fn slack_of_product(self, other: Near) -> f64 {
-        self.size() * other.slack + other.size() * self.slack + self.slack * other.slack
-    }
-
-    /// Around a power of what is not negative; none of anything else.
+    /// Around a power, other than 0, of what is not negative or nothing is known of; none of
+    /// anything else.
     #[inline]
     pub fn raised(self, exponent: u8) -> Option<Near> {
-        if !(self.is_finite() && self.lower >= 0.0) {
-            return None;
+        if exponent == 0 {
+            return Some(Near::counted(1, Some(1)));
         }
-        let mut power = Near::exactly(1);
-        for _ in 0..exponent {
-            power = Near::rounded(
-                (power.lower * self.lower).next_down().max(0.0),
-                (power.upper * self.upper).next_up(),
-                power.slack_of_product(self),
-            );
+        if self.lower < 0.0 {
+            let is_odd = exponent % 2 == 1;
+            let lower = if is_odd { f64::NEG_INFINITY } else { 0.0 };
+            return self.is_whole().then_some(Near {
+                lower,
+                ..Near::WHOLE
+            });
+        }
+        let mut power = self;
+        for _ in 1..exponent {
+            power = Near {
+                lower: (power.lower * self.lower).next_down().max(0.0),
+                upper: (power.upper * self.upper).next_up(),
+            };
         }
         Some(power)
     }
@@ -227,11 +186,9 @@ impl Near {
     /// Around the square root of what is not negative; none of anything else.
     #[inline]
     pub fn root(self) -> Option<Near> {
-        // How far the root is off grows without end towards 0; nothing hangs on it.
-        (self.is_finite() && self.lower >= 0.0).then(|| Near {
+        (self.lower >= 0.0).then(|| Near {
             lower: libm::sqrt(self.lower).next_down().max(0.0),
             upper: libm::sqrt(self.upper).next_up(),
-            slack: f64::INFINITY,
         })
     }
 
@@ -241,7 +198,6 @@ impl Near {
         Near {
             lower: self.lower.min(other.lower),
             upper: self.upper.min(other.upper),
-            slack: self.slack.max(other.slack),
         }
     }
 
@@ -251,7 +207,6 @@ impl Near {
         Near {
             lower: self.lower.max(other.lower),
             upper: self.upper.max(other.upper),
-            slack: self.slack.max(other.slack),
         }
     }
 
@@ -261,17 +216,6 @@ impl Near {
         Near {
             lower: self.lower.min(other.lower),
             upper: self.upper.max(other.upper),
-            slack: self.slack.max(other.slack),
-        }
-    }
-
-    /// From what is at least this.
-    #[inline]
-    pub fn or_more(self) -> Near {
-        Near {
-            lower: self.lower,
-            upper: f64::INFINITY,
-            ..self
         }
     }
 
@@ -285,14 +229,6 @@ impl Near {
         } else {
             Truth::Unknown
         }
-    }
-
-    /// Whether the exact intervals overlap for sure, so that neither is at least, nor less than, the
-    /// other for all values.
-    #[inline]
-    pub fn surely_overlaps(self, other: Near) -> bool {
-        let slack = 2.0 * (self.slack + other.slack);
-        self.lower + slack < other.upper && other.lower + slack < self.upper
     }
 
     /// Whether both are the same value, likewise.
@@ -317,40 +253,48 @@ fn sum(a: f64, b: f64, outward: fn(f64) -> f64) -> f64 {
     if error == 0.0 { sum } else { outward(sum) }
 }
 
-/// From the least to the greatest of four rounded values.
+/// The product, moved outward but not past 0; 0 times anything is 0.
 #[inline]
-fn outward(corners: [f64; 4], slack: f64) -> Near {
-    let [a, b, c, d] = corners;
-    Near::rounded(
-        a.min(b).min(c.min(d)).next_down(),
-        a.max(b).max(c.max(d)).next_up(),
-        slack,
-    )
+fn product(a: f64, b: f64, outward: fn(f64) -> f64) -> f64 {
+    if a == 0.0 || b == 0.0 {
+        return 0.0;
+    }
+    not_past_zero(outward(a * b), (a > 0.0) == (b > 0.0))
+}
+
+/// The quotient, likewise; anything by what has no end is 0.
+#[inline]
+fn quotient(a: f64, b: f64, outward: fn(f64) -> f64) -> f64 {
+    if a == 0.0 || b.is_infinite() {
+        return 0.0;
+    }
+    not_past_zero(outward(a / b), (a > 0.0) == (b > 0.0))
+}
+
+#[inline]
+fn not_past_zero(value: f64, is_positive: bool) -> f64 {
+    match is_positive {
+        true => value.max(0.0),
+        false => value.min(0.0),
+    }
+}
+
+#[inline]
+fn least([a, b, c, d]: [f64; 4]) -> f64 {
+    a.min(b).min(c.min(d))
+}
+
+#[inline]
+fn greatest([a, b, c, d]: [f64; 4]) -> f64 {
+    a.max(b).max(c.max(d))
 }
 
 fn of(end: End) -> (f64, f64) {
     match end {
-        End::Exact(value) => floats(value),
+        End::Exact(value) => match Ratio::of(value) {
+            Some(small) => small.enclosure(),
+            None => value.enclosure(),
+        },
         End::Rounded(value) => (value.get(), value.get()),
-    }
-}
-
-/// Floats not above and not below a value; the same one twice only where it is that float.
-fn floats(value: Rational) -> (f64, f64) {
-    const EXACT: u64 = 1 << 53;
-    let (numerator, denominator) = value.as_written();
-    let (Ok(numerator), Ok(denominator)) = (i64::try_from(numerator), i64::try_from(denominator))
-    else {
-        return value.enclosure();
-    };
-    if numerator.unsigned_abs() > EXACT || denominator.unsigned_abs() > EXACT {
-        return value.enclosure();
-    }
-    // Both are floats, so that the quotient is the nearest float to the value.
-    let nearest = numerator as f64 / denominator as f64;
-    if numerator == 0 || denominator & (denominator - 1) == 0 {
-        (nearest, nearest)
-    } else {
-        (nearest.next_down(), nearest.next_up())
     }
 }

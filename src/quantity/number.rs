@@ -41,6 +41,15 @@ impl Rational {
         }
     }
 
+    /// A fraction of small numbers, the denominator above 0.
+    #[inline]
+    pub(super) const fn small(numerator: i64, denominator: i64) -> Rational {
+        Rational {
+            numerator: numerator as i128,
+            denominator: denominator as i128,
+        }
+    }
+
     /// A factor written into our own tables.
     pub(super) const fn constant(numerator: i128, denominator: i128) -> Rational {
         assert!(denominator > 0 && numerator != i128::MIN);

@@ -1,6 +1,7 @@
 //! What is judged with floats, held against what is judged exactly.
 
-use groundrule::judge::{self, Floats, Judged, Ruling};
+use groundrule::figures::Figures;
+use groundrule::judge::{self, Judged, Ruling};
 use groundrule::library::Opened;
 
 /// How many rulings of a judged record are those of its judgements, rule by rule and subject by
@@ -18,8 +19,8 @@ pub fn rulings_are_the_judgements(opened: &Opened, judged: &Judged) -> usize {
         program,
         vocabulary,
         &opened.survey,
-        record,
-        &Floats::of(record),
+        &Figures::of(record),
+        || record,
         &mut rulings,
     );
     assert_eq!(rulings.len(), judgements.len());

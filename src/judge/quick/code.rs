@@ -8,7 +8,7 @@ use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::program::code::{
     self, Axis, Binding, Clause, Demand, LimitSide, List, Node, Program, Rule, Step,
 };
-use crate::quantity::Near;
+use crate::quantity::{Interval, Near, Rational};
 use crate::vocabulary::{FactId, Type, Vocabulary};
 
 /// The most that a whole power is multiplied out.
@@ -41,7 +41,7 @@ pub(super) enum QuickDemand {
 /// A step that gives a number, or the place of a label.
 #[derive(Debug)]
 pub(super) enum Number {
-    Known(Near),
+    Known(Known),
     Fact(Binding, FactId),
     Negate(Box<Number>),
     Add(Box<[Number; 2]>),
@@ -59,34 +59,50 @@ pub(super) enum Number {
     Lookup(Box<Table>),
 }
 
+/// A constant.
+#[derive(Debug, Clone)]
+pub(super) struct Known {
+    pub near: Near,
+    pub exact: Box<Interval>,
+}
+
+impl Known {
+    fn new(value: code::Value) -> Known {
+        let exact = match value {
+            code::Value::Number(interval) => interval,
+            code::Value::Label(place) => Interval::point(Rational::from_integer(place.into())),
+        };
+        Known::of(exact)
+    }
+
+    fn of(exact: Interval) -> Known {
+        Known {
+            near: Near::around(exact),
+            exact: Box::new(exact),
+        }
+    }
+}
+
 /// A table and its keys.
 #[derive(Debug)]
 pub(super) struct Table {
     pub keys: Vec<Key>,
     /// None where there is no value.
-    pub cells: Vec<Option<Near>>,
+    pub cells: Vec<Option<Known>>,
 }
 
 #[derive(Debug)]
 pub(super) struct Key {
-    pub key: Leaf,
+    pub key: Number,
     pub axis: Axis,
-}
-
-/// A value that is looked up and not worked out, so that it is exact as well.
-#[derive(Debug, Clone)]
-pub(super) enum Leaf {
-    Fact(Binding, FactId, Type),
-    Known(code::Value),
 }
 
 /// A side of a comparison.
 #[derive(Debug)]
 pub(super) struct Side {
     pub number: Number,
-    pub leaf: Option<Leaf>,
     /// Published equivalents of it.
-    pub others: Vec<(Near, code::Value)>,
+    pub others: Vec<Number>,
 }
 
 /// A step that holds or does not.
@@ -94,6 +110,7 @@ pub(super) struct Side {
 pub(super) enum Condition {
     Fact(Binding, FactId),
     Compare(Box<Comparison>),
+    /// Of labels.
     OneOf(Number, Vec<Number>),
     Not(Box<Condition>),
     And(Vec<Condition>),
@@ -103,14 +120,23 @@ pub(super) enum Condition {
     If(Box<[Condition; 3]>),
 }
 
+/// A comparison, turned round where it asks for the lesser.
 #[derive(Debug)]
 pub(super) struct Comparison {
-    pub comparator: Comparator,
+    pub form: Form,
     pub left: Side,
     pub right: Side,
-    pub limit: LimitSide,
+    pub limit_is_left: bool,
     /// Whether it is of numbers: labels have no margin.
     pub has_margin: bool,
+}
+
+/// What is asked of the left side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Form {
+    AtLeast,
+    MoreThan,
+    Is,
 }
 
 /// Turns the rules of one program.
@@ -161,13 +187,24 @@ impl Turning<'_> {
             Step::Fact(of, fact) => Condition::Fact(*of, *fact),
             Step::Define(_, body) => one(body)?,
             Step::Compare(at, comparator, left, right) => {
-                let has_margin = is_number(left.gives) && is_number(right.gives);
+                let (form, is_turned) = match comparator {
+                    Comparator::AtLeast => (Form::AtLeast, false),
+                    Comparator::AtMost => (Form::AtLeast, true),
+                    Comparator::MoreThan => (Form::MoreThan, false),
+                    Comparator::LessThan => (Form::MoreThan, true),
+                    Comparator::Is => (Form::Is, false),
+                };
+                let is_left = rule.comparisons[*at].limit_side == LimitSide::Left;
+                let (left, right) = match is_turned {
+                    true => (right, left),
+                    false => (left, right),
+                };
                 Condition::Compare(Box::new(Comparison {
-                    comparator: *comparator,
+                    form,
                     left: self.side(rule, left)?,
                     right: self.side(rule, right)?,
-                    limit: rule.comparisons[*at].limit_side,
-                    has_margin,
+                    limit_is_left: is_left != is_turned,
+                    has_margin: is_number(left.gives) && is_number(right.gives),
                 }))
             }
             Step::OneOf(_, value, alternatives) => {
@@ -215,8 +252,8 @@ impl Turning<'_> {
         let boxed = |part: &Node| one(part).map(Box::new);
         let two = |left: &Node, right: &Node| Some(Box::new([one(left)?, one(right)?]));
         Some(match &node.step {
-            Step::Constant(value, _) => Number::Known(near(*value)),
-            Step::Limit(at) => Number::Known(near(*self.program.limits[*at].values.first()?)),
+            Step::Constant(value, _) => Number::Known(Known::new(*value)),
+            Step::Limit(at) => Number::Known(Known::new(*self.program.limits[*at].values.first()?)),
             Step::Fact(of, fact) => Number::Fact(*of, *fact),
             Step::Define(_, body) => one(body)?,
             Step::Negate(inner) => Number::Negate(boxed(inner)?),
@@ -233,7 +270,7 @@ impl Turning<'_> {
             }
             Step::Root(inner) => Number::Root(boxed(inner)?),
             Step::In(inner, unit) => {
-                let by = Number::Known(Near::around(unit.factor.into()));
+                let by = Number::Known(Known::of(unit.factor.into()));
                 Number::Divide(Box::new([one(inner)?, by]))
             }
             Step::Lesser(a, b) => Number::Lesser(two(a, b)?),
@@ -251,7 +288,7 @@ impl Turning<'_> {
                 Number::Count(*list, inner)
             }
             Step::Fold(fold, list, inner) => Number::Fold(*fold, *list, boxed(inner)?),
-            Step::Lookup(table, keys) => Number::Lookup(self.table(*table, keys)?),
+            Step::Lookup(table, keys) => Number::Lookup(self.table(rule, *table, keys)?),
             Step::Text(_)
             | Step::Id(_)
             | Step::Survey(..)
@@ -265,16 +302,15 @@ impl Turning<'_> {
         })
     }
 
-    /// A table whose keys are looked up: a key that lies on a bound is asked exactly.
-    fn table(&self, number: usize, keys: &[Node]) -> Option<Box<Table>> {
+    fn table(&self, rule: &Rule, number: usize, keys: &[Node]) -> Option<Box<Table>> {
         let table = &self.program.tables[number];
         let keys = table.axes.iter().zip(keys).map(|(axis, key)| {
             Some(Key {
-                key: self.leaf(key)?,
+                key: self.number(rule, key)?,
                 axis: axis.clone(),
             })
         });
-        let cells = table.cells.iter().map(|cell| cell.map(near));
+        let cells = table.cells.iter().map(|cell| cell.map(Known::new));
         Some(Box::new(Table {
             keys: keys.collect::<Option<_>>()?,
             cells: cells.collect(),
@@ -285,28 +321,14 @@ impl Turning<'_> {
         let others = match &node.step {
             Step::Limit(at) => {
                 let values = self.program.limits[*at].values.iter().skip(1);
-                values.map(|value| (near(*value), *value)).collect()
+                values.map(|value| Number::Known(Known::new(*value))).collect()
             }
             _ => Vec::new(),
         };
         Some(Side {
             number: self.number(rule, node)?,
-            leaf: self.leaf(node),
             others,
         })
-    }
-
-    fn leaf(&self, node: &Node) -> Option<Leaf> {
-        match &node.step {
-            Step::Constant(value, _) => Some(Leaf::Known(*value)),
-            Step::Limit(at) => {
-                let values = &self.program.limits[*at].values;
-                values.first().map(|value| Leaf::Known(*value))
-            }
-            Step::Fact(of, fact) => Some(Leaf::Fact(*of, *fact, node.gives)),
-            Step::Define(_, body) => self.leaf(body),
-            _ => None,
-        }
     }
 }
 
@@ -314,12 +336,5 @@ fn is_number(gives: Type) -> bool {
     match gives {
         Type::Quantity(_) | Type::Slope | Type::Point(_) => true,
         Type::YesNo | Type::Text | Type::Reference | Type::Label(_) => false,
-    }
-}
-
-fn near(value: code::Value) -> Near {
-    match value {
-        code::Value::Number(interval) => Near::around(interval),
-        code::Value::Label(place) => Near::exactly(place),
     }
 }

@@ -1,23 +1,22 @@
-//! Conditions with floats. A comparison of leaves that floats leave open is decided by their exact
-//! values.
+//! Conditions with floats. A comparison that floats leave open is decided by the exact values of its
+//! sides.
 
-use super::code::{Comparison, Condition, Number, Side};
+use super::code::{Comparison, Condition, Form, Number};
+use super::ends::Ends;
 use super::held::{Held, Told};
 use super::walk::QuickWalk;
-use crate::judge::evaluate::{compared, constant};
-use crate::language::syntax::Comparator;
-use crate::program::code::{List, Value};
-use crate::quantity::Near;
+use crate::program::code::List;
+use crate::quantity::{Interval, Near};
 use crate::truth::Truth;
 
 impl QuickWalk<'_> {
     pub(super) fn condition(&mut self, condition: &Condition) -> Held {
         match condition {
             Condition::Fact(of, fact) => {
-                let value = self.fact(*of, *fact).map(Near::between);
-                match value.filter(|value| !value.is_whole()) {
-                    Some(value) => Held::new((value.lower() > 0.0).into(), false, Told::NOTHING),
-                    None => Held::new(Truth::Unknown, true, Told::NOTHING),
+                let value = self.fact(*of, *fact);
+                match value.is_whole() {
+                    false => Held::new((value.lower() > 0.0).into(), false, Told::NOTHING),
+                    true => Held::new(Truth::Unknown, true, Told::NOTHING),
                 }
             }
             Condition::Compare(comparison) => self.compare(comparison),
@@ -46,14 +45,16 @@ impl QuickWalk<'_> {
 
     #[inline]
     fn compare(&mut self, comparison: &Comparison) -> Held {
-        let (a, a_missing) = self.side(&comparison.left.number);
-        let (b, b_missing) = self.side(&comparison.right.number);
+        let Comparison { left, right, .. } = comparison;
+        let (a, a_missing) = self.number(&left.number);
+        let (b, b_missing) = self.number(&right.number);
         let missing = a_missing || b_missing;
-        let (truth, told) = self.compared(comparison, (a, b), None);
-        if comparison.left.others.is_empty() && comparison.right.others.is_empty() {
+        let truth = self.compared(comparison.form, (a, &left.number), (b, &right.number));
+        let told = Told::of(comparison, a, b);
+        if left.others.is_empty() && right.others.is_empty() {
             return Held::new(truth, missing, told);
         }
-        let (truth, told) = self.equivalents(comparison, (a, b), (truth, told));
+        let (truth, told) = self.equivalents(comparison, truth, told);
         Held::new(truth, missing, told)
     }
 
@@ -62,79 +63,48 @@ impl QuickWalk<'_> {
     fn equivalents(
         &mut self,
         comparison: &Comparison,
-        (a, b): (Near, Near),
-        (mut truth, mut told): (Truth, Told),
+        mut truth: Truth,
+        mut told: Told,
     ) -> (Truth, Told) {
-        let left = comparison.left.others.iter().map(|other| (other, true));
-        let right = comparison.right.others.iter().map(|other| (other, false));
-        for ((near, exact), is_left) in left.chain(right) {
-            let sides = if is_left { (*near, b) } else { (a, *near) };
-            let (also, other) = self.compared(comparison, sides, Some((exact, is_left)));
-            truth = truth.or(also);
-            told = greater(told, other);
+        let Comparison { left, right, form, .. } = comparison;
+        let others = left.others.iter().map(|other| (other, &right.number));
+        let more = right.others.iter().map(|other| (&left.number, other));
+        for (one, other) in others.chain(more) {
+            let ((a, _), (b, _)) = (self.number(one), self.number(other));
+            truth = truth.or(self.compared(*form, (a, one), (b, other)));
+            told = greater(told, Told::of(comparison, a, b));
         }
         (truth, told)
     }
 
-    /// Compares two sides, one of which may be another than the comparison's own.
     #[inline]
     fn compared(
         &mut self,
-        comparison: &Comparison,
-        (a, b): (Near, Near),
-        instead: Option<(&Value, bool)>,
-    ) -> (Truth, Told) {
-        let Comparison {
-            comparator,
-            left,
-            right,
-            limit,
-            has_margin,
-        } = comparison;
-        let mut truth = by_floats(*comparator, a, b);
-        if truth == Truth::Unknown && !a.is_whole() && !b.is_whole() {
-            truth = self.closer(*comparator, (a, left), (b, right), instead);
+        form: Form,
+        (a, left): (Near, &Number),
+        (b, right): (Near, &Number),
+    ) -> Truth {
+        match by_ends(form, a, b) {
+            Truth::Unknown if !a.is_whole() && !b.is_whole() => self.closer(form, left, right),
+            truth => truth,
         }
-        let told = if *has_margin {
-            Told::of(*comparator, *limit, a, b)
-        } else {
-            Told::NOTHING
-        };
-        (truth, told)
     }
 
-    /// The truth of a comparison that floats leave open: surely open where the exact intervals
-    /// overlap, else by the exact values of leaves, one of which may be another than the side's own.
+    /// The truth of a comparison that floats leave open, by the exact values of both sides.
     #[inline(never)]
-    fn closer(
-        &mut self,
-        comparator: Comparator,
-        (a, left): (Near, &Side),
-        (b, right): (Near, &Side),
-        instead: Option<(&Value, bool)>,
-    ) -> Truth {
-        if comparator != Comparator::Is && a.surely_overlaps(b) {
-            self.close = true;
-            return Truth::Unknown;
-        }
-        let exactly = |walk: &Self, side: &Side, is_left: bool| match instead {
-            Some((value, of_left)) if of_left == is_left => Some(constant(*value)),
-            Some(_) | None => side.leaf.as_ref().map(|leaf| walk.exact(leaf)),
-        };
-        let (Some(x), Some(y)) = (exactly(self, left, true), exactly(self, right, false)) else {
-            self.doubts = true;
-            return Truth::Unknown;
-        };
-        let truth = compared(comparator, x, y).0;
+    fn closer(&mut self, form: Form, left: &Number, right: &Number) -> Truth {
+        let (x, _) = self.number::<Interval>(left);
+        let (y, _) = self.number::<Interval>(right);
+        let truth = by_ends(form, x, y);
         self.close |= !truth.is_definite();
         truth
     }
 
     fn one_of(&mut self, value: &Number, alternatives: &[Number]) -> Held {
-        let (value, mut missing) = self.number(value);
+        let (value, mut missing) = self.number::<Near>(value);
         let mut truth = Truth::False;
         for alternative in alternatives {
-            let (other, lacks) = self.number(alternative);
+            let (other, lacks) = self.number::<Near>(alternative);
             truth = truth.or(value.is_equal(other));
             missing |= lacks;
         }
@@ -176,9 +146,9 @@ impl QuickWalk<'_> {
         let mut missing = false;
         let mut best: [Option<Held>; 3] = [None; 3];
         for item in items {
-            self.bound.push(*item);
+            self.bind(*item);
             let held = self.condition(inner);
-            self.bound.pop();
+            self.unbind();
             truth = join(truth, held.truth);
             missing |= held.missing;
             let known = &mut best[place(held.truth)];
@@ -196,13 +166,11 @@ impl QuickWalk<'_> {
 }
 
 #[inline]
-fn by_floats(comparator: Comparator, a: Near, b: Near) -> Truth {
-    match comparator {
-        Comparator::AtLeast => a.is_at_least(b),
-        Comparator::MoreThan => b.is_at_least(a).negated(),
-        Comparator::AtMost => b.is_at_least(a),
-        Comparator::LessThan => a.is_at_least(b).negated(),
-        Comparator::Is => a.is_equal(b),
+fn by_ends<E: Ends>(form: Form, a: E, b: E) -> Truth {
+    match form {
+        Form::AtLeast => a.is_at_least(b),
+        Form::MoreThan => b.is_at_least(a).negated(),
+        Form::Is => a.is_equal(b),
     }
 }
 

@@ -1,7 +1,6 @@
 //! How a condition comes out, and what is told of it.
 
-use crate::language::syntax::Comparator;
-use crate::program::code::LimitSide;
+use super::code::{Comparison, Form};
 use crate::quantity::Near;
 use crate::truth::Truth;
 
@@ -30,18 +29,17 @@ impl Told {
         }
     }
 
-    /// The margin: positive where the comparison holds.
+    /// The margin: positive where the comparison holds; nothing of labels.
     #[inline]
-    pub fn of(comparator: Comparator, side: LimitSide, a: Near, b: Near) -> Told {
-        let apart = (a.lower() - b.upper(), a.upper() - b.lower());
-        let (lower, upper) = match comparator {
-            Comparator::AtLeast | Comparator::MoreThan => apart,
-            Comparator::AtMost | Comparator::LessThan => (-apart.1, -apart.0),
-            Comparator::Is => (-apart.1.max(-apart.0), -apart.0.max(-apart.1)),
-        };
-        let limit = match side {
-            LimitSide::Left => a,
-            LimitSide::Right => b,
+    pub fn of(comparison: &Comparison, a: Near, b: Near) -> Told {
+        if !comparison.has_margin {
+            return Told::NOTHING;
+        }
+        let (lower, upper) = (a.lower() - b.upper(), a.upper() - b.lower());
+        let limit = if comparison.limit_is_left { a } else { b };
+        let (lower, upper) = match comparison.form {
+            Form::AtLeast | Form::MoreThan => (lower, upper),
+            Form::Is => (-upper.max(-lower), -lower.max(-upper)),
         };
         Told {
             lower,

@@ -1,22 +1,21 @@
 //! Verdicts and margins without a word: what an archive is sifted by.
 //!
 //! Each rule is walked with floats that enclose the exact intervals. What they decide is decided;
-//! where they touch, the exact values of the two sides are compared; and where that is not enough
-//! the whole rule is judged exactly. So a verdict is always the exact one, and only margins are
+//! where they touch, the two sides are worked out exactly; and where that is not enough the whole
+//! rule is judged by the record itself. So a verdict is always the exact one, and only margins are
 //! near: whoever tells of a ruling judges its rule exactly.
 
 mod code;
 mod conditions;
-mod floats;
+mod ends;
 mod held;
 mod numbers;
 mod walk;
 
-pub use floats::Floats;
-
 use super::value::MOST_BOUND;
 use super::{Judge, Judgement};
 use crate::check::typed::Decision;
+use crate::figures::{Figures, Thing};
 use crate::finding::Verdict;
 use crate::program::Program;
 use crate::quantity::Near;
@@ -48,10 +47,6 @@ impl Subject {
     /// The things, the outermost first.
     pub fn things(&self) -> &[ThingRef] {
         &self.things[..usize::from(self.depth)]
-    }
-
-    fn at(&self, place: usize) -> ThingRef {
-        self.things[place]
     }
 
     fn push(&mut self, thing: ThingRef) {
@@ -150,47 +145,58 @@ impl Quick {
         self.rules.iter().flatten().count()
     }
 
-    /// Judges a record by the program it was made of, in the program's order. The rulings take the
-    /// place of what stands in `rulings`.
-    pub fn rule_on(
-        &self,
-        program: &Program,
-        vocabulary: &Vocabulary,
-        survey: &Survey,
-        record: &Record,
-        floats: &Floats,
+    /// Judges a record by the program it was made of, in the program's order. The record itself is
+    /// asked for only where its figures don't decide. The rulings take the place of what stands in
+    /// `rulings`.
+    pub fn rule_on<'a>(
+        &'a self,
+        program: &'a Program,
+        vocabulary: &'a Vocabulary,
+        survey: &'a Survey,
+        figures: &'a Figures,
+        record: impl Fn() -> &'a Record,
         rulings: &mut Vec<Ruling>,
     ) {
         rulings.clear();
-        let judge = Judge::new(program, vocabulary, survey, record);
-        let mut sifting = Sifting::new(self, judge, floats);
+        let judge = || Judge::new(program, vocabulary, survey, record());
+        let mut sifting = Sifting::new(self, program, figures, &judge);
         for number in 0..self.rules.len() {
             sifting.rule(number, rulings);
         }
     }
 }
 
-/// One record being judged, with floats where they do.
-pub(super) struct Sifting<'a> {
+/// One record being judged, by its figures where they do.
+pub(super) struct Sifting<'a, 'f> {
     quick: &'a Quick,
-    exact: Judge<'a>,
+    program: &'a Program,
     walk: QuickWalk<'a>,
+    judge: &'f dyn Fn() -> Judge<'a>,
+    /// Once it was asked for.
+    exact: Option<Judge<'a>>,
 }
 
-impl<'a> Sifting<'a> {
-    pub fn new(quick: &'a Quick, exact: Judge<'a>, floats: &'a Floats) -> Self {
-        floats.fetch();
+impl<'a, 'f> Sifting<'a, 'f> {
+    pub fn new(
+        quick: &'a Quick,
+        program: &'a Program,
+        figures: &'a Figures,
+        judge: &'f dyn Fn() -> Judge<'a>,
+    ) -> Self {
+        figures.fetch();
         Sifting {
             quick,
+            program,
             walk: QuickWalk {
-                record: exact.banded.record,
-                floats,
+                figures,
                 mode: Mode::Banded,
                 bound: Subject::default(),
+                things: [Thing::default(); MOST_BOUND],
                 doubts: false,
                 close: false,
             },
-            exact,
+            judge,
+            exact: None,
         }
     }
 
@@ -199,7 +205,7 @@ impl<'a> Sifting<'a> {
         // What is checked has fewer rules than that.
         let place = u32::try_from(number).unwrap_or(u32::MAX);
         if let Some(quick) = &self.quick.rules[number]
-            && self.walk.floats.fits()
+            && self.walk.figures.fits
             && both_ways(&mut self.walk, place, quick, rulings)
         {
             return None;
@@ -211,8 +217,8 @@ impl<'a> Sifting<'a> {
 
     /// Judges a rule exactly.
     pub fn exactly(&mut self, number: usize) -> Vec<Judgement<'a>> {
-        let program = self.exact.banded.program;
-        self.exact.rule(&program.rules[number])
+        let exact = self.exact.get_or_insert_with(self.judge);
+        exact.rule(&self.program.rules[number])
     }
 }
 
@@ -235,7 +241,7 @@ fn both_ways(
     let is_open = |ruling: &Ruling| ruling.banded.is_undecided();
     let may_differ = walk.close || is_as_read;
     let differs = may_differ && rulings[before..].iter().any(is_open);
-    if !differs && !walk.record.has_several {
+    if !differs && !walk.figures.has_several {
         return true;
     }
     let middle = rulings.len();

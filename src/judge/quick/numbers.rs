@@ -1,54 +1,52 @@
-//! Numbers and places of labels with floats, each with whether something was missing for it.
+//! Numbers and places of labels, each with whether something was missing for it: with floats, or
+//! exactly where those leave a comparison open.
 
-use super::code::{Condition, Key, Leaf, Number, Table};
+use super::code::{Condition, Key, Number, Table};
+use super::ends::Ends;
 use super::walk::QuickWalk;
-use crate::judge::evaluate::{axis_places, constant, read_as};
-use crate::judge::value::Value;
+use crate::judge::evaluate::axis_places;
+use crate::judge::value::{Places, Value};
 use crate::language::syntax::Fold;
-use crate::program::code::List;
-use crate::quantity::Near;
+use crate::program::code::{Axis, List};
+use crate::quantity::Interval;
 use crate::truth::Truth;
 
 type Missing<T> = (T, bool);
 
-impl<'a> QuickWalk<'a> {
-    /// A side of a comparison: of a fact the ends alone, since its exact value is at hand.
+impl QuickWalk<'_> {
     #[inline]
-    pub(super) fn side(&mut self, number: &Number) -> Missing<Near> {
+    pub(super) fn number<E: Ends>(&mut self, number: &Number) -> Missing<E> {
         match number {
-            Number::Known(near) => (*near, false),
+            Number::Known(known) => (E::known(known), false),
             Number::Fact(of, fact) => {
-                let ends = self.fact(*of, *fact);
-                let value = ends.map_or(Near::WHOLE, Near::between);
+                let value = E::fact(self.figures, self.mode, self.thing(*of), *fact);
+                self.doubts |= value.is_none();
+                let value = value.unwrap_or(E::WHOLE);
                 (value, value.is_whole())
             }
-            computed => self.number(computed),
+            computed => self.computed(computed),
         }
     }
 
-    pub(super) fn number(&mut self, number: &Number) -> Missing<Near> {
+    fn computed<E: Ends>(&mut self, number: &Number) -> Missing<E> {
         match number {
-            Number::Known(near) => (*near, false),
-            Number::Fact(of, fact) => {
-                let value = self.fact(*of, *fact).map_or(Near::WHOLE, Near::again);
-                (value, value.is_whole())
-            }
+            Number::Known(_) | Number::Fact(..) => self.number(number),
             Number::Negate(inner) => {
-                let (value, missing) = self.number(inner);
+                let (value, missing) = self.number::<E>(inner);
                 (value.negate(), missing)
             }
-            Number::Add(parts) => self.both(parts, |a, b| Some(a.plus(b))),
-            Number::Subtract(parts) => self.both(parts, |a, b| Some(a.minus(b))),
-            Number::Multiply(parts) => self.both(parts, Near::times),
-            Number::Divide(parts) => self.both(parts, Near::over),
-            Number::Lesser(parts) => self.both(parts, |a, b| Some(a.lesser(b))),
-            Number::Greater(parts) => self.both(parts, |a, b| Some(a.greater(b))),
+            Number::Add(parts) => self.both(parts, |a: E, b| Some(a.plus(b))),
+            Number::Subtract(parts) => self.both(parts, |a: E, b| Some(a.plus(b.negate()))),
+            Number::Multiply(parts) => self.both(parts, |a: E, b| Some(a.times(b))),
+            Number::Divide(parts) => self.both(parts, E::over),
+            Number::Lesser(parts) => self.both(parts, |a: E, b| Some(a.lesser(b))),
+            Number::Greater(parts) => self.both(parts, |a: E, b| Some(a.greater(b))),
             Number::Power(base, exponent) => {
-                let (base, missing) = self.number(base);
+                let (base, missing) = self.number::<E>(base);
                 self.sure(base.raised(*exponent), missing)
             }
             Number::Root(inner) => {
-                let (inner, missing) = self.number(inner);
+                let (inner, missing) = self.number::<E>(inner);
                 self.sure(inner.root(), missing)
             }
             Number::If(parts, has_range) => self.branch(parts, *has_range),
@@ -58,45 +56,47 @@ impl<'a> QuickWalk<'a> {
         }
     }
 
-    fn both(
+    #[inline]
+    fn both<E: Ends>(
         &mut self,
         [left, right]: &[Number; 2],
-        join: impl Fn(Near, Near) -> Option<Near>,
-    ) -> Missing<Near> {
+        join: impl Fn(E, E) -> Option<E>,
+    ) -> Missing<E> {
         let (a, a_missing) = self.number(left);
         let (b, b_missing) = self.number(right);
         self.sure(join(a, b), a_missing || b_missing)
     }
 
-    fn sure(&mut self, value: Option<Near>, missing: bool) -> Missing<Near> {
+    #[inline]
+    fn sure<E: Ends>(&mut self, value: Option<E>, missing: bool) -> Missing<E> {
         self.doubts |= value.is_none();
-        (value.unwrap_or(Near::WHOLE), missing)
+        (value.unwrap_or(E::WHOLE), missing)
     }
 
-    fn branch(
+    fn branch<E: Ends>(
         &mut self,
         (condition, then, otherwise): &(Condition, Number, Number),
         has_range: bool,
-    ) -> Missing<Near> {
+    ) -> Missing<E> {
         let held = self.condition(condition);
         match held.truth {
             Truth::True => self.number(then),
             Truth::False => self.number(otherwise),
             Truth::Unknown => {
-                let (a, a_missing) = self.number(then);
-                let (b, b_missing) = self.number(otherwise);
+                let (a, a_missing) = self.number::<E>(then);
+                let (b, b_missing) = self.number::<E>(otherwise);
                 let missing = held.missing || a_missing || b_missing;
                 let value = if has_range || a == b {
                     a.hull(b)
                 } else {
-                    Near::WHOLE
+                    E::WHOLE
                 };
                 (value, missing)
             }
         }
     }
 
-    fn count(&mut self, list: List, inner: Option<&Condition>) -> Missing<Near> {
+    fn count<E: Ends>(&mut self, list: List, inner: Option<&Condition>) -> Missing<E> {
         let (items, is_open) = self.list(list);
         let (mut sure, mut perhaps) = (0_u32, 0_u32);
         let mut missing = is_open;
@@ -105,9 +105,9 @@ impl<'a> QuickWalk<'a> {
                 sure += 1;
                 continue;
             };
-            self.bound.push(*item);
+            self.bind(*item);
             let held = self.condition(inner);
-            self.bound.pop();
+            self.unbind();
             match held.truth {
                 Truth::True => sure += 1,
                 Truth::False => {}
@@ -117,30 +117,21 @@ impl<'a> QuickWalk<'a> {
                 }
             }
         }
-        let places = |number: u32| u16::try_from(number).ok().map(Near::exactly);
-        let value = places(sure)
-            .zip(places(sure + perhaps))
-            .map(|(least, most)| {
-                if is_open {
-                    least.or_more()
-                } else {
-                    least.hull(most)
-                }
-            });
-        self.sure(value, missing)
+        let most = (!is_open).then_some(sure + perhaps);
+        (E::counted(sure, most), missing)
     }
 
-    fn fold(&mut self, fold: Fold, list: List, inner: &Number) -> Missing<Near> {
+    fn fold<E: Ends>(&mut self, fold: Fold, list: List, inner: &Number) -> Missing<E> {
         let (items, is_open) = self.list(list);
         let mut missing = is_open || (items.is_empty() && fold != Fold::Total);
         let mut value = match fold {
-            Fold::Total => Some(Near::exactly(0)),
+            Fold::Total => Some(E::counted(0, Some(0))),
             Fold::Least | Fold::Greatest => None,
         };
         for item in items {
-            self.bound.push(*item);
-            let (number, lacks) = self.number(inner);
-            self.bound.pop();
+            self.bind(*item);
+            let (number, lacks) = self.number::<E>(inner);
+            self.unbind();
             missing |= lacks;
             value = Some(match (fold, value) {
                 (_, None) => number,
@@ -149,37 +140,40 @@ impl<'a> QuickWalk<'a> {
                 (Fold::Total, Some(known)) => known.plus(number),
             });
         }
-        let value = value.unwrap_or(Near::WHOLE);
+        let value = value.unwrap_or(E::WHOLE);
         let value = match (is_open, fold) {
             (false, _) => value,
-            (true, Fold::Least) => value.lesser(Near::WHOLE),
-            (true, Fold::Greatest) => value.greater(Near::WHOLE),
-            (true, Fold::Total) => Near::WHOLE,
+            (true, Fold::Least) => value.lesser(E::WHOLE),
+            (true, Fold::Greatest) => value.greater(E::WHOLE),
+            (true, Fold::Total) => E::WHOLE,
         };
         (value, missing)
     }
 
-    /// A cell whose place is sure; anything else is left to the exact walk.
-    fn lookup(&mut self, table: &Table) -> Missing<Near> {
+    /// A cell whose place is sure; anything else is left to the exact walk. Keys are exact always:
+    /// they often lie on a bound.
+    fn lookup<E: Ends>(&mut self, table: &Table) -> Missing<E> {
         let mut cell = 0;
         for Key { key, axis } in &table.keys {
-            let (first, past, beyond) = axis_places(axis, self.exact(key));
+            let (key, _) = self.number::<Interval>(key);
+            let (first, past, beyond) = axis_places(axis, key_of(axis, key));
             if beyond || past != first + 1 {
                 self.doubts = true;
-                return (Near::WHOLE, true);
+                return (E::WHOLE, true);
             }
             cell = cell * axis.length() + first;
         }
-        self.sure(table.cells[cell], false)
+        self.sure(table.cells[cell].as_ref().map(E::known), false)
     }
+}
 
-    /// The value of a leaf as it is.
-    pub(super) fn exact(&self, leaf: &Leaf) -> Value<'a> {
-        match leaf {
-            Leaf::Known(value) => constant(*value),
-            Leaf::Fact(of, fact, gives) => {
-                read_as(self.record, self.thing(*of), *fact, self.mode, *gives)
-            }
+fn key_of(axis: &Axis, key: Interval) -> Value<'static> {
+    match axis {
+        Axis::UpTo { .. } | Axis::From { .. } => Value::Number(key),
+        Axis::Scale { .. } => {
+            let place = key.exact_point().and_then(|place| place.as_integer());
+            let place = place.and_then(|place| u16::try_from(place).ok());
+            Value::Places(place.map_or(Places::UNKNOWN, Places::one))
         }
     }
 }

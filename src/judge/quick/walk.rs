@@ -4,23 +4,26 @@
 //! the rule is judged exactly.
 
 use super::code::{Condition, QuickClause, QuickDemand, QuickRule};
-use super::floats::Floats;
 use super::held::Told;
 use super::{Ruling, Subject};
+use crate::figures::{Figures, Thing};
 use crate::finding::Verdict;
+use crate::judge::value::MOST_BOUND;
 use crate::judge::{asked, recorded, undecided};
 use crate::program::code::{Binding, List};
-use crate::record::facts::{Record, State, THE_SITE, ThingRef};
+use crate::quantity::Near;
+use crate::record::facts::ThingRef;
 use crate::survey::Mode;
 use crate::truth::Truth;
 use crate::vocabulary::FactId;
 
 /// One way of taking tolerances over one record.
 pub(super) struct QuickWalk<'a> {
-    pub record: &'a Record,
-    pub floats: &'a Floats,
+    pub figures: &'a Figures,
     pub mode: Mode,
     pub bound: Subject,
+    /// What is bound, as the figures have it.
+    pub things: [Thing; MOST_BOUND],
     /// Something was left open that the exact walk may decide.
     pub doubts: bool,
     /// Something is too close to call, so that it may be decided without tolerances.
@@ -66,9 +69,9 @@ impl<'a> QuickWalk<'a> {
                     self.tell(Verdict::DoesNotApply, Told::NOTHING, to);
                 }
                 for item in items {
-                    self.bound.push(*item);
+                    self.bind(*item);
                     self.clause(at + 1, applies, missing, to);
-                    self.bound.pop();
+                    self.unbind();
                 }
             }
         }
@@ -90,12 +93,11 @@ impl<'a> QuickWalk<'a> {
                 self.tell(verdict, Told::NOTHING, to);
             }
             QuickDemand::RecordFact(of, fact) => {
-                let lacks = self.record.slot(self.thing(*of), *fact).state != State::Read;
+                let lacks = !self.figures.is_recorded(self.thing(*of), *fact);
                 self.recorded(lacks, applies, missing, to);
             }
             QuickDemand::RecordList(list) => {
-                let known = self.record.list(self.thing(list.of), list.list);
-                let lacks = known.open || !known.gaps.is_empty();
+                let lacks = !self.figures.is_complete(self.thing(list.of), list.list);
                 self.recorded(lacks, applies, missing, to);
             }
         }
@@ -129,22 +131,36 @@ impl<'a> QuickWalk<'a> {
         });
     }
 
+    /// Binds an element, the innermost.
     #[inline]
-    pub(super) fn thing(&self, binding: Binding) -> ThingRef {
+    pub(super) fn bind(&mut self, item: ThingRef) {
+        let depth = usize::from(self.bound.depth);
+        self.things[depth] = self.figures.thing(item);
+        self.bound.push(item);
+    }
+
+    /// Lets it go.
+    #[inline]
+    pub(super) fn unbind(&mut self) {
+        self.bound.pop();
+    }
+
+    #[inline]
+    pub(super) fn thing(&self, binding: Binding) -> Thing {
         match binding {
-            Binding::Site => THE_SITE,
-            Binding::Local(at) => self.bound.at(usize::from(at)),
+            Binding::Site => Thing::default(),
+            Binding::Local(at) => self.things[usize::from(at)],
         }
     }
 
     #[inline]
     pub(super) fn list(&self, list: List) -> (&'a [ThingRef], bool) {
-        self.floats.list(self.thing(list.of), list.list)
+        self.figures.list(self.thing(list.of), list.list)
     }
 
     #[inline]
-    pub(super) fn fact(&self, of: Binding, fact: FactId) -> Option<[f64; 2]> {
-        self.floats.get(self.mode, self.thing(of), fact)
+    pub(super) fn fact(&self, of: Binding, fact: FactId) -> Near {
+        self.figures.near(self.mode, self.thing(of), fact)
     }
 }
 

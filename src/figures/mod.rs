@@ -1,0 +1,158 @@
+//! A record laid out for judging with floats: little, and all of it together, since an archive's
+//! records come from memory that nobody has just read.
+//!
+//! Of each fact there are floats around its value, with its tolerance and without, and the value
+//! itself as fractions of 64-bit numbers where it fits them.
+
+mod of_record;
+
+use std::hint::black_box;
+
+use crate::quantity::{Interval, Near, Ratio};
+use crate::record::facts::ThingRef;
+use crate::survey::Mode;
+use crate::vocabulary::{FactId, ListId};
+
+/// The things, lists and facts of one record. Made of a record as it stands: of another, or of one
+/// changed since, it says nothing.
+#[derive(Debug, Default)]
+pub struct Figures {
+    things: Vec<Thing>,
+    /// Of each slot the place of its fact, from 1; 0 where nothing counts.
+    slots: Vec<u16>,
+    lists: Vec<Items>,
+    /// The elements of all lists, list behind list.
+    items: Vec<ThingRef>,
+    banded: Vec<Near>,
+    as_read: Vec<Near>,
+    exact: Vec<Option<Exact>>,
+    /// Whether some value has more than one reading.
+    pub(crate) has_several: bool,
+    /// Whether it is small enough: of any other nothing may be asked here.
+    pub(crate) fits: bool,
+}
+
+/// Where the slots and lists of a thing begin.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Thing {
+    first_slot: u16,
+    first_list: u16,
+}
+
+/// Which elements are a list's, and what is said of it.
+#[derive(Debug, Clone, Copy, Default)]
+struct Items {
+    first: u16,
+    past: u16,
+    /// Whether there may be more.
+    is_open: bool,
+    /// Whether a stretch of its run was not measured.
+    has_gaps: bool,
+}
+
+/// A value and how far it may be off, not below 0.
+#[derive(Debug, Clone, Copy)]
+struct Exact {
+    nominal: Ratio,
+    tolerance: Ratio,
+}
+
+impl Exact {
+    /// A place of a choice or size, or a truth.
+    fn place(place: u16) -> Exact {
+        Exact {
+            nominal: Ratio::place(place),
+            tolerance: Ratio::ZERO,
+        }
+    }
+}
+
+/// More things, slots, lists or elements than this are not laid out.
+const MOST: usize = u16::MAX as usize;
+
+impl Figures {
+    fn clear(&mut self) {
+        self.things.clear();
+        self.slots.clear();
+        self.lists.clear();
+        self.items.clear();
+        self.banded.clear();
+        self.as_read.clear();
+        self.exact.clear();
+        self.has_several = false;
+        self.fits = false;
+    }
+
+    /// Asks the memory for all of it at once, so that it comes together and not line by line.
+    pub(crate) fn fetch(&self) {
+        /// How much of it comes with one asking, in bytes.
+        const LINE: usize = 64;
+        let things = self.things.iter().step_by(LINE / 4);
+        let slots = self.slots.iter().step_by(LINE / 2).copied();
+        let lists = self.lists.iter().step_by(LINE / 6).map(|list| list.first);
+        let whole = things.map(|thing| thing.first_slot).chain(slots);
+        let facts = self.banded.iter().step_by(LINE / 16);
+        let facts = facts.map(|near| near.lower());
+        let whole = whole.chain(lists).fold(0, u16::wrapping_add);
+        black_box((whole, facts.sum::<f64>()));
+    }
+
+    #[inline]
+    pub(crate) fn thing(&self, thing: ThingRef) -> Thing {
+        self.things[thing.0 as usize]
+    }
+
+    #[inline]
+    fn place(&self, thing: Thing, fact: FactId) -> Option<usize> {
+        let place = self.slots[usize::from(thing.first_slot) + usize::from(fact.0)];
+        usize::from(place).checked_sub(1)
+    }
+
+    /// Whether a fact was recorded, and counts.
+    pub(crate) fn is_recorded(&self, thing: Thing, fact: FactId) -> bool {
+        self.place(thing, fact).is_some()
+    }
+
+    /// Around the value of a fact; the whole line where nothing was recorded, and of a text.
+    #[inline]
+    pub(crate) fn near(&self, mode: Mode, thing: Thing, fact: FactId) -> Near {
+        match (self.place(thing, fact), mode) {
+            (None, _) => Near::WHOLE,
+            (Some(place), Mode::Banded) => self.banded[place],
+            (Some(place), Mode::AsRead) => self.as_read[place],
+        }
+    }
+
+    /// The value of a fact; the whole line where nothing was recorded, and none where only the
+    /// record knows it.
+    pub(crate) fn exact(&self, mode: Mode, thing: Thing, fact: FactId) -> Option<Interval> {
+        let Some(place) = self.place(thing, fact) else {
+            return Some(Interval::WHOLE);
+        };
+        let Exact { nominal, tolerance } = self.exact[place]?;
+        let nominal = nominal.rational();
+        Some(match mode {
+            Mode::Banded => Interval::band(nominal, tolerance.rational()),
+            Mode::AsRead => Interval::point(nominal),
+        })
+    }
+
+    #[inline]
+    fn items(&self, thing: Thing, list: ListId) -> Items {
+        self.lists[usize::from(thing.first_list) + usize::from(list.0)]
+    }
+
+    /// The elements of a list, and whether there may be more.
+    #[inline]
+    pub(crate) fn list(&self, thing: Thing, list: ListId) -> (&[ThingRef], bool) {
+        let items = self.items(thing, list);
+        let elements = usize::from(items.first)..usize::from(items.past);
+        (&self.items[elements], items.is_open)
+    }
+
+    /// Whether a list tells all there is, of the whole of its run.
+    pub(crate) fn is_complete(&self, thing: Thing, list: ListId) -> bool {
+        let items = self.items(thing, list);
+        !items.is_open && !items.has_gaps
+    }
+}
