@@ -3,6 +3,8 @@
 //! What floats can't stand for (texts, the survey, powers that are not whole) is left to the
 //! exact walk, and the rule with it.
 
+use super::conditions::bit;
+use super::held::size;
 use crate::check::typed::Decision;
 use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::program::code::{
@@ -33,16 +35,36 @@ pub(super) enum QuickClause {
 pub(super) enum QuickDemand {
     Shall(Condition),
     Precaution(Condition),
-    RecordFact(Binding, FactId),
+    RecordFact(Owner, FactId),
     RecordList(List),
     Refer,
+}
+
+/// Whose a fact is: 0 of the site, else of the nth thing that is bound.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Owner(u8);
+
+impl Owner {
+    #[inline]
+    pub fn of(binding: Binding) -> Owner {
+        match binding {
+            Binding::Site => Owner(0),
+            // What a rule binds is bounded where it is checked.
+            Binding::Local(at) => Owner(at as u8 + 1),
+        }
+    }
+
+    #[inline]
+    pub fn place(self) -> usize {
+        usize::from(self.0)
+    }
 }
 
 /// A step that gives a number, or the place of a label.
 #[derive(Debug)]
 pub(super) enum Number {
     Known(Known),
-    Fact(Binding, FactId),
+    Fact(Owner, FactId),
     Negate(Box<Number>),
     Add(Box<[Number; 2]>),
     Subtract(Box<[Number; 2]>),
@@ -108,10 +130,13 @@ pub(super) struct Side {
 /// A step that holds or does not.
 #[derive(Debug)]
 pub(super) enum Condition {
-    Fact(Binding, FactId),
+    Against(Against),
+    Fact(Owner, FactId),
+    /// A fact against fixed labels: the bits of their places.
+    OneOf(Owner, FactId, u64),
     Compare(Box<Comparison>),
     /// Of labels.
-    OneOf(Number, Vec<Number>),
+    OneOfSeveral(Number, Vec<Number>),
     Not(Box<Condition>),
     And(Vec<Condition>),
     Or(Vec<Condition>),
@@ -129,6 +154,24 @@ pub(super) struct Comparison {
     pub limit_is_left: bool,
     /// Whether it is of numbers: labels have no margin.
     pub has_margin: bool,
+}
+
+/// A comparison of a fact with a constant, ready for floats.
+#[derive(Debug)]
+pub(super) struct Against {
+    pub of: Owner,
+    pub fact: FactId,
+    /// Whether the fact may be no more than the constant, else no less.
+    pub is_most: bool,
+    /// Whether the constant itself is too much, or too little.
+    pub is_strict: bool,
+    pub has_margin: bool,
+    /// The ends of the constant.
+    pub ends: [f64; 2],
+    /// The size of the constant, where it is the limit.
+    pub limit: Option<f64>,
+    /// The same as any other.
+    pub whole: Box<Comparison>,
 }
 
 /// What is asked of the left side.
@@ -164,7 +207,7 @@ impl Turning<'_> {
                 QuickDemand::Shall(self.condition(rule, node)?)
             }
             Demand::Precaution(node) => QuickDemand::Precaution(self.condition(rule, node)?),
-            Demand::RecordFact(of, fact) => QuickDemand::RecordFact(*of, *fact),
+            Demand::RecordFact(of, fact) => QuickDemand::RecordFact(Owner::of(*of), *fact),
             Demand::RecordList(list) => QuickDemand::RecordList(*list),
             Demand::Refer(_) => QuickDemand::Refer,
         };
@@ -184,7 +227,7 @@ impl Turning<'_> {
         };
         let one = |part: &Node| self.condition(rule, part);
         Some(match &node.step {
-            Step::Fact(of, fact) => Condition::Fact(*of, *fact),
+            Step::Fact(of, fact) => Condition::Fact(Owner::of(*of), *fact),
             Step::Define(_, body) => one(body)?,
             Step::Compare(at, comparator, left, right) => {
                 let (form, is_turned) = match comparator {
@@ -199,13 +242,13 @@ impl Turning<'_> {
                     true => (right, left),
                     false => (left, right),
                 };
-                Condition::Compare(Box::new(Comparison {
+                compared(Comparison {
                     form,
                     left: self.side(rule, left)?,
                     right: self.side(rule, right)?,
                     limit_is_left: is_left != is_turned,
                     has_margin: is_number(left.gives) && is_number(right.gives),
-                }))
+                })
             }
             Step::OneOf(_, value, alternatives) => {
                 let alternatives: Option<Vec<Number>> = alternatives
@@ -216,7 +259,7 @@ impl Turning<'_> {
                 if !matches!(value.gives, Type::Label(_)) {
                     return None;
                 }
-                Condition::OneOf(self.number(rule, value)?, alternatives?)
+                one_of(self.number(rule, value)?, alternatives?)
             }
             Step::Not(inner) => Condition::Not(Box::new(one(inner)?)),
             Step::And(parts) => Condition::And(all(parts)?),
@@ -254,7 +297,7 @@ impl Turning<'_> {
         Some(match &node.step {
             Step::Constant(value, _) => Number::Known(Known::new(*value)),
             Step::Limit(at) => Number::Known(Known::new(*self.program.limits[*at].values.first()?)),
-            Step::Fact(of, fact) => Number::Fact(*of, *fact),
+            Step::Fact(of, fact) => Number::Fact(Owner::of(*of), *fact),
             Step::Define(_, body) => one(body)?,
             Step::Negate(inner) => Number::Negate(boxed(inner)?),
             Step::Arithmetic(Operator::Add, a, b) => Number::Add(two(a, b)?),
@@ -329,6 +372,58 @@ impl Turning<'_> {
             number: self.number(rule, node)?,
             others,
         })
+    }
+}
+
+/// A comparison in its quickest form.
+fn compared(whole: Comparison) -> Condition {
+    let Comparison {
+        form,
+        left,
+        right,
+        limit_is_left,
+        has_margin,
+    } = &whole;
+    let has_others = !left.others.is_empty() || !right.others.is_empty();
+    let (is_most, of, fact, known) = match (&left.number, &right.number) {
+        (Number::Fact(of, fact), Number::Known(known)) => (false, *of, *fact, known),
+        (Number::Known(known), Number::Fact(of, fact)) => (true, *of, *fact, known),
+        _ => return Condition::Compare(Box::new(whole)),
+    };
+    let has_margin = *has_margin;
+    match form {
+        _ if has_others => Condition::Compare(Box::new(whole)),
+        // Of labels.
+        Form::Is if !has_margin => {
+            let known = Number::Known(known.clone());
+            one_of(Number::Fact(of, fact), vec![known])
+        }
+        Form::Is => Condition::Compare(Box::new(whole)),
+        Form::AtLeast | Form::MoreThan => Condition::Against(Against {
+            of,
+            fact,
+            is_most,
+            is_strict: *form == Form::MoreThan,
+            has_margin,
+            ends: [known.near.lower(), known.near.upper()],
+            limit: (*limit_is_left == is_most).then(|| size(known.near)),
+            whole: Box::new(whole),
+        }),
+    }
+}
+
+/// A choice among labels in its quickest form.
+fn one_of(value: Number, alternatives: Vec<Number>) -> Condition {
+    let bits = alternatives.iter().try_fold(0_u64, |bits, alternative| {
+        let Number::Known(known) = alternative else {
+            return None;
+        };
+        let bit = bit(known.near.is_point().then(|| known.near.lower())?);
+        (bit != 0).then_some(bits | bit)
+    });
+    match (bits, &value) {
+        (Some(bits), Number::Fact(of, fact)) => Condition::OneOf(*of, *fact, bits),
+        _ => Condition::OneOfSeveral(value, alternatives),
     }
 }
 

@@ -1,29 +1,47 @@
 //! Conditions with floats. A comparison that floats leave open is decided by the exact values of its
 //! sides.
 
-use super::code::{Comparison, Condition, Form, Number};
+use super::code::{Against, Comparison, Condition, Form, Number};
 use super::ends::Ends;
-use super::held::{Held, Told};
+use super::held::{Held, Told, size};
 use super::walk::QuickWalk;
 use crate::program::code::List;
 use crate::quantity::{Interval, Near};
 use crate::truth::Truth;
 
 impl QuickWalk<'_> {
+    /// How a condition comes out; what is told of it stands in `told`.
     pub(super) fn condition(&mut self, condition: &Condition) -> Held {
         match condition {
+            Condition::Against(against) => self.against(against),
             Condition::Fact(of, fact) => {
-                let value = self.fact(*of, *fact);
-                match value.is_whole() {
-                    false => Held::new((value.lower() > 0.0).into(), false, Told::NOTHING),
-                    true => Held::new(Truth::Unknown, true, Told::NOTHING),
+                self.told = Told::NOTHING;
+                let value = self.near(*of, *fact);
+                if value.is_whole() {
+                    Held::Missing
+                } else if value.lower() > 0.0 {
+                    Held::True
+                } else {
+                    Held::False
+                }
+            }
+            Condition::OneOf(of, fact, places) => {
+                self.told = Told::NOTHING;
+                let value = self.near(*of, *fact);
+                if value.is_whole() {
+                    Held::Missing
+                } else if places & bit(value.lower()) != 0 {
+                    Held::True
+                } else {
+                    Held::False
                 }
             }
             Condition::Compare(comparison) => self.compare(comparison),
-            Condition::OneOf(value, alternatives) => self.one_of(value, alternatives),
+            Condition::OneOfSeveral(value, alternatives) => self.one_of(value, alternatives),
             Condition::Not(inner) => {
                 let held = self.condition(inner);
-                Held::new(held.truth.negated(), held.missing, held.told.negate())
+                self.told = self.told.negate();
+                held.negated()
             }
             Condition::And(parts) => self.joined(parts, Truth::True, Truth::and),
             Condition::Or(parts) => self.joined(parts, Truth::False, Truth::or),
@@ -31,90 +49,134 @@ impl QuickWalk<'_> {
             Condition::Some(list, inner) => self.quantified(*list, inner, false),
             Condition::If(parts) => {
                 let [condition, then, otherwise] = &**parts;
-                match self.condition(condition).truth {
+                match self.condition(condition).truth() {
                     Truth::True => self.condition(then),
                     Truth::False => self.condition(otherwise),
                     Truth::Unknown => {
                         self.doubts = true;
-                        Held::new(Truth::Unknown, true, Told::NOTHING)
+                        self.told = Told::NOTHING;
+                        Held::Missing
                     }
                 }
             }
         }
     }
 
+    /// A fact against a constant: most of what is asked.
     #[inline]
-    fn compare(&mut self, comparison: &Comparison) -> Held {
-        let Comparison { left, right, .. } = comparison;
-        let (a, a_missing) = self.number(&left.number);
-        let (b, b_missing) = self.number(&right.number);
-        let missing = a_missing || b_missing;
-        let truth = self.compared(comparison.form, (a, &left.number), (b, &right.number));
-        let told = Told::of(comparison, a, b);
-        if left.others.is_empty() && right.others.is_empty() {
-            return Held::new(truth, missing, told);
+    fn against(&mut self, against: &Against) -> Held {
+        let value = self.near(against.of, against.fact);
+        let [lower, upper] = against.ends;
+        let (lower, upper) = match against.is_most {
+            true => (lower - value.upper(), upper - value.lower()),
+            false => (value.lower() - upper, value.upper() - lower),
+        };
+        self.told = Told {
+            lower: if against.has_margin { lower } else { f64::NAN },
+            upper,
+            limit: against.limit.unwrap_or_else(|| size(value)),
+        };
+        match by_margin(against.is_strict, lower, upper) {
+            Truth::True => Held::True,
+            Truth::False => Held::False,
+            Truth::Unknown if value.is_whole() => Held::Missing,
+            Truth::Unknown => self.closer(&against.whole),
         }
-        let (truth, told) = self.equivalents(comparison, truth, told);
-        Held::new(truth, missing, told)
     }
 
-    /// Of published equivalents one that is met suffices, and the greatest margin is told.
+    /// A comparison that floats leave open, by the exact values of both sides.
     #[inline(never)]
-    fn equivalents(
-        &mut self,
-        comparison: &Comparison,
-        mut truth: Truth,
-        mut told: Told,
-    ) -> (Truth, Told) {
-        let Comparison { left, right, form, .. } = comparison;
-        let others = left.others.iter().map(|other| (other, &right.number));
-        let more = right.others.iter().map(|other| (&left.number, other));
-        for (one, other) in others.chain(more) {
-            let ((a, _), (b, _)) = (self.number(one), self.number(other));
-            truth = truth.or(self.compared(*form, (a, one), (b, other)));
-            told = greater(told, Told::of(comparison, a, b));
-        }
-        (truth, told)
+    fn closer(&mut self, comparison: &Comparison) -> Held {
+        let truth = self.exactly(comparison.form, &comparison.left.number, &comparison.right.number);
+        Held::new(truth, false)
     }
 
-    #[inline]
-    fn compared(
-        &mut self,
-        form: Form,
-        (a, left): (Near, &Number),
-        (b, right): (Near, &Number),
-    ) -> Truth {
-        match by_ends(form, a, b) {
-            Truth::Unknown if !a.is_whole() && !b.is_whole() => self.closer(form, left, right),
-            truth => truth,
-        }
-    }
-
-    /// The truth of a comparison that floats leave open, by the exact values of both sides.
-    #[inline(never)]
-    fn closer(&mut self, form: Form, left: &Number, right: &Number) -> Truth {
-        let (x, _) = self.number::<Interval>(left);
-        let (y, _) = self.number::<Interval>(right);
-        let truth = by_ends(form, x, y);
+    fn exactly(&mut self, form: Form, left: &Number, right: &Number) -> Truth {
+        let before = (self.lacks, self.told);
+        let x: Interval = self.number(left);
+        let y: Interval = self.number(right);
+        (self.lacks, self.told) = before;
+        let truth = match form {
+            Form::AtLeast => x.is_at_least(y),
+            Form::MoreThan => y.is_at_least(x).negated(),
+            Form::Is => x.is_equal(y),
+        };
         self.close |= !truth.is_definite();
         truth
     }
 
+    #[inline(never)]
+    fn compare(&mut self, comparison: &Comparison) -> Held {
+        let Comparison { left, right, .. } = comparison;
+        let lacks = std::mem::replace(&mut self.lacks, false);
+        let mut truth = self.compared(comparison, &left.number, &right.number);
+        if !left.others.is_empty() || !right.others.is_empty() {
+            truth = self.equivalents(comparison, truth);
+        }
+        let missing = std::mem::replace(&mut self.lacks, lacks);
+        Held::new(truth, missing)
+    }
+
+    /// Of published equivalents one that is met suffices, and the greatest margin is told.
+    #[inline(never)]
+    fn equivalents(&mut self, comparison: &Comparison, mut truth: Truth) -> Truth {
+        let Comparison { left, right, .. } = comparison;
+        let others = left.others.iter().map(|other| (other, &right.number));
+        let more = right.others.iter().map(|other| (&left.number, other));
+        let mut told = self.told;
+        for (one, other) in others.chain(more) {
+            truth = truth.or(self.compared(comparison, one, other));
+            told = greater(told, self.told);
+        }
+        self.told = told;
+        truth
+    }
+
+    /// Compares two sides, one of which may be another than the comparison's own.
+    #[inline]
+    fn compared(&mut self, comparison: &Comparison, left: &Number, right: &Number) -> Truth {
+        let a: Near = self.number(left);
+        let b: Near = self.number(right);
+        let (lower, upper) = (a.lower() - b.upper(), a.upper() - b.lower());
+        self.told = match comparison.has_margin {
+            true => {
+                let limit = if comparison.limit_is_left { a } else { b };
+                Told::of(comparison.form, (lower, upper), size(limit))
+            }
+            false => Told::NOTHING,
+        };
+        let truth = match comparison.form {
+            Form::AtLeast => by_margin(false, lower, upper),
+            Form::MoreThan => by_margin(true, lower, upper),
+            Form::Is => a.is_equal(b),
+        };
+        match truth {
+            Truth::Unknown if !a.is_whole() && !b.is_whole() => {
+                self.exactly(comparison.form, left, right)
+            }
+            truth => truth,
+        }
+    }
+
+    #[inline(never)]
     fn one_of(&mut self, value: &Number, alternatives: &[Number]) -> Held {
-        let (value, mut missing) = self.number::<Near>(value);
+        let lacks = std::mem::replace(&mut self.lacks, false);
+        let value: Near = self.number(value);
         let mut truth = Truth::False;
         for alternative in alternatives {
-            let (other, lacks) = self.number::<Near>(alternative);
+            let other: Near = self.number(alternative);
             truth = truth.or(value.is_equal(other));
-            missing |= lacks;
         }
+        let missing = std::mem::replace(&mut self.lacks, lacks);
         // A label that may be one of several, all of them known.
         let is_open = !truth.is_definite() && !value.is_whole();
         self.doubts |= is_open;
-        Held::new(truth, missing, Told::NOTHING)
+        self.told = Told::NOTHING;
+        Held::new(truth, missing)
     }
 
     /// Tells the first of the result's truth that has a margin, or the first.
+    #[inline]
     fn joined(
         &mut self,
         parts: &[Condition],
@@ -127,51 +189,63 @@ impl QuickWalk<'_> {
         let mut told = [Told::NOTHING; 3];
         for part in parts {
             let held = self.condition(part);
-            truth = join(truth, held.truth);
-            missing |= held.missing;
-            let first = &mut told[place(held.truth)];
-            if first.margin().is_none() && held.margin().is_some() {
-                *first = held.told;
+            truth = join(truth, held.truth());
+            missing |= held == Held::Missing;
+            let first = &mut told[place(held.truth())];
+            if first.margin().is_none() && self.told.margin().is_some() {
+                *first = self.told;
             }
         }
-        Held::new(truth, missing, told[place(truth)])
+        self.told = told[place(truth)];
+        Held::new(truth, missing)
     }
 
     /// Tells, among elements of the result's truth, of `every` the least margin, of `some` the
     /// greatest.
+    #[inline(never)]
     fn quantified(&mut self, list: List, inner: &Condition, every: bool) -> Held {
         let (items, is_open) = self.list(list);
         let join = if every { Truth::and } else { Truth::or };
         let mut truth = Truth::from(every);
-        let mut missing = false;
-        let mut best: [Option<Held>; 3] = [None; 3];
+        let mut missing = is_open;
+        let mut best: [Option<Told>; 3] = [None; 3];
         for item in items {
             self.bind(*item);
             let held = self.condition(inner);
             self.unbind();
-            truth = join(truth, held.truth);
-            missing |= held.missing;
-            let known = &mut best[place(held.truth)];
-            if is_better(held, *known, every) {
-                *known = Some(held);
+            truth = join(truth, held.truth());
+            missing |= held == Held::Missing;
+            let known = &mut best[place(held.truth())];
+            if is_better(self.told, *known, every) {
+                *known = Some(self.told);
             }
         }
         if is_open {
             truth = join(truth, Truth::Unknown);
-            missing = true;
         }
-        let told = best[place(truth)].map_or(Told::NOTHING, |held| held.told);
-        Held::new(truth, missing, told)
+        self.told = best[place(truth)].unwrap_or(Told::NOTHING);
+        Held::new(truth, missing)
     }
 }
 
+/// Whether the left side is at least the right, or more, by what lies between them: true or false
+/// only where the exact intervals say so. The difference of two floats is 0 only where they are
+/// the same.
 #[inline]
-fn by_ends<E: Ends>(form: Form, a: E, b: E) -> Truth {
-    match form {
-        Form::AtLeast => a.is_at_least(b),
-        Form::MoreThan => b.is_at_least(a).negated(),
-        Form::Is => a.is_equal(b),
+fn by_margin(is_strict: bool, lower: f64, upper: f64) -> Truth {
+    if lower > 0.0 || (lower == 0.0 && !is_strict) {
+        Truth::True
+    } else if upper < 0.0 || (upper == 0.0 && is_strict) {
+        Truth::False
+    } else {
+        Truth::Unknown
     }
+}
+
+/// The bit of a place; none of a place beyond 64, which is not among the fixed ones.
+#[inline]
+pub(super) fn bit(place: f64) -> u64 {
+    1_u64.checked_shl(place as u32).unwrap_or(0)
 }
 
 fn greater(known: Told, other: Told) -> Told {
@@ -190,11 +264,11 @@ fn place(truth: Truth) -> usize {
     }
 }
 
-fn is_better(held: Held, known: Option<Held>, every: bool) -> bool {
+fn is_better(told: Told, known: Option<Told>, every: bool) -> bool {
     let Some(known) = known else {
         return true;
     };
-    match (held.margin(), known.margin()) {
+    match (told.margin(), known.margin()) {
         (Some(one), Some(other)) if every => one < other,
         (Some(one), Some(other)) => one > other,
         (Some(_), None) => true,

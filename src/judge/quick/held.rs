@@ -1,17 +1,58 @@
 //! How a condition comes out, and what is told of it.
 
-use super::code::{Comparison, Form};
+use super::code::Form;
 use crate::quantity::Near;
 use crate::truth::Truth;
+
+/// How a condition came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Held {
+    True,
+    False,
+    /// Not decided, though nothing is missing for it.
+    Close,
+    /// Not decided, and something is missing for it.
+    Missing,
+}
+
+impl Held {
+    #[inline]
+    pub fn new(truth: Truth, missing: bool) -> Held {
+        match truth {
+            Truth::True => Held::True,
+            Truth::False => Held::False,
+            Truth::Unknown if missing => Held::Missing,
+            Truth::Unknown => Held::Close,
+        }
+    }
+
+    #[inline]
+    pub fn truth(self) -> Truth {
+        match self {
+            Held::True => Truth::True,
+            Held::False => Truth::False,
+            Held::Close | Held::Missing => Truth::Unknown,
+        }
+    }
+
+    #[inline]
+    pub fn negated(self) -> Held {
+        match self {
+            Held::True => Held::False,
+            Held::False => Held::True,
+            Held::Close | Held::Missing => self,
+        }
+    }
+}
 
 /// The margin of the comparison to tell, and the size of its limit. Nothing that is decided hangs
 /// on it, so that it is rounded as floats are.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Told {
     /// "Not a number" where there is nothing to tell.
-    lower: f64,
-    upper: f64,
-    limit: f64,
+    pub lower: f64,
+    pub upper: f64,
+    pub limit: f64,
 }
 
 impl Told {
@@ -25,26 +66,21 @@ impl Told {
         Told {
             lower: margin.lower(),
             upper: margin.upper(),
-            limit: limit.lower().abs().max(limit.upper().abs()),
+            limit: size(limit),
         }
     }
 
-    /// The margin: positive where the comparison holds; nothing of labels.
+    /// Of the margins of both sides' difference: positive where the comparison holds.
     #[inline]
-    pub fn of(comparison: &Comparison, a: Near, b: Near) -> Told {
-        if !comparison.has_margin {
-            return Told::NOTHING;
-        }
-        let (lower, upper) = (a.lower() - b.upper(), a.upper() - b.lower());
-        let limit = if comparison.limit_is_left { a } else { b };
-        let (lower, upper) = match comparison.form {
+    pub fn of(form: Form, (lower, upper): (f64, f64), limit: f64) -> Told {
+        let (lower, upper) = match form {
             Form::AtLeast | Form::MoreThan => (lower, upper),
             Form::Is => (-upper.max(-lower), -lower.max(-upper)),
         };
         Told {
             lower,
             upper,
-            limit: limit.lower().abs().max(limit.upper().abs()),
+            limit,
         }
     }
 
@@ -72,27 +108,8 @@ impl Told {
     }
 }
 
-/// How a condition came out.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Held {
-    pub truth: Truth,
-    /// Whether something was missing; never of what is decided.
-    pub missing: bool,
-    pub told: Told,
-}
-
-impl Held {
-    #[inline]
-    pub fn new(truth: Truth, missing: bool, told: Told) -> Held {
-        Held {
-            truth,
-            missing: missing && !truth.is_definite(),
-            told,
-        }
-    }
-
-    #[inline]
-    pub fn margin(&self) -> Option<f64> {
-        self.told.margin()
-    }
+/// The greatest that it may be, its sign apart.
+#[inline]
+pub(super) fn size(of: Near) -> f64 {
+    of.lower().abs().max(of.upper().abs())
 }

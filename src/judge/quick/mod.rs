@@ -15,7 +15,7 @@ mod walk;
 use super::value::MOST_BOUND;
 use super::{Judge, Judgement};
 use crate::check::typed::Decision;
-use crate::figures::{Figures, Thing};
+use crate::figures::Figures;
 use crate::finding::Verdict;
 use crate::program::Program;
 use crate::quantity::Near;
@@ -187,14 +187,7 @@ impl<'a, 'f> Sifting<'a, 'f> {
         Sifting {
             quick,
             program,
-            walk: QuickWalk {
-                figures,
-                mode: Mode::Banded,
-                bound: Subject::default(),
-                things: [Thing::default(); MOST_BOUND],
-                doubts: false,
-                close: false,
-            },
+            walk: QuickWalk::new(figures),
             judge,
             exact: None,
         }

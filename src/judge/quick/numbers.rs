@@ -1,8 +1,9 @@
-//! Numbers and places of labels, each with whether something was missing for it: with floats, or
-//! exactly where those leave a comparison open.
+//! Numbers and places of labels: with floats, or exactly where those leave a comparison open. What
+//! is missing for one is remembered in the walk.
 
 use super::code::{Condition, Key, Number, Table};
 use super::ends::Ends;
+use super::held::Held;
 use super::walk::QuickWalk;
 use crate::judge::evaluate::axis_places;
 use crate::judge::value::{Places, Value};
@@ -11,43 +12,45 @@ use crate::program::code::{Axis, List};
 use crate::quantity::Interval;
 use crate::truth::Truth;
 
-type Missing<T> = (T, bool);
-
 impl QuickWalk<'_> {
-    #[inline]
-    pub(super) fn number<E: Ends>(&mut self, number: &Number) -> Missing<E> {
+    // Most numbers are constants and facts: what there is to work out stays out of their way.
+    #[inline(always)]
+    pub(super) fn number<E: Ends>(&mut self, number: &Number) -> E {
         match number {
-            Number::Known(known) => (E::known(known), false),
+            Number::Known(known) => E::known(known),
             Number::Fact(of, fact) => {
                 let value = E::fact(self.figures, self.mode, self.thing(*of), *fact);
                 self.doubts |= value.is_none();
                 let value = value.unwrap_or(E::WHOLE);
-                (value, value.is_whole())
+                self.lacks |= value.is_whole();
+                value
             }
             computed => self.computed(computed),
         }
     }
 
-    fn computed<E: Ends>(&mut self, number: &Number) -> Missing<E> {
+    #[inline(never)]
+    fn computed<E: Ends>(&mut self, number: &Number) -> E {
         match number {
             Number::Known(_) | Number::Fact(..) => self.number(number),
-            Number::Negate(inner) => {
-                let (value, missing) = self.number::<E>(inner);
-                (value.negate(), missing)
-            }
+            Number::Negate(inner) => self.number::<E>(inner).negate(),
             Number::Add(parts) => self.both(parts, |a: E, b| Some(a.plus(b))),
             Number::Subtract(parts) => self.both(parts, |a: E, b| Some(a.plus(b.negate()))),
             Number::Multiply(parts) => self.both(parts, |a: E, b| Some(a.times(b))),
-            Number::Divide(parts) => self.both(parts, E::over),
+            // By what is not known everything is possible.
+            Number::Divide(parts) => self.both(parts, |a: E, b| match b.is_whole() {
+                true => Some(E::WHOLE),
+                false => a.over(b),
+            }),
             Number::Lesser(parts) => self.both(parts, |a: E, b| Some(a.lesser(b))),
             Number::Greater(parts) => self.both(parts, |a: E, b| Some(a.greater(b))),
             Number::Power(base, exponent) => {
-                let (base, missing) = self.number::<E>(base);
-                self.sure(base.raised(*exponent), missing)
+                let base: E = self.number(base);
+                self.sure(base.raised(*exponent))
             }
             Number::Root(inner) => {
-                let (inner, missing) = self.number::<E>(inner);
-                self.sure(inner.root(), missing)
+                let inner: E = self.number(inner);
+                self.sure(inner.root())
             }
             Number::If(parts, has_range) => self.branch(parts, *has_range),
             Number::Count(list, inner) => self.count(*list, inner.as_deref()),
@@ -61,45 +64,45 @@ impl QuickWalk<'_> {
         &mut self,
         [left, right]: &[Number; 2],
         join: impl Fn(E, E) -> Option<E>,
-    ) -> Missing<E> {
-        let (a, a_missing) = self.number(left);
-        let (b, b_missing) = self.number(right);
-        self.sure(join(a, b), a_missing || b_missing)
+    ) -> E {
+        let a = self.number(left);
+        let b = self.number(right);
+        self.sure(join(a, b))
     }
 
     #[inline]
-    fn sure<E: Ends>(&mut self, value: Option<E>, missing: bool) -> Missing<E> {
+    fn sure<E: Ends>(&mut self, value: Option<E>) -> E {
         self.doubts |= value.is_none();
-        (value.unwrap_or(E::WHOLE), missing)
+        value.unwrap_or(E::WHOLE)
     }
 
+    #[inline(never)]
     fn branch<E: Ends>(
         &mut self,
         (condition, then, otherwise): &(Condition, Number, Number),
         has_range: bool,
-    ) -> Missing<E> {
+    ) -> E {
         let held = self.condition(condition);
-        match held.truth {
+        match held.truth() {
             Truth::True => self.number(then),
             Truth::False => self.number(otherwise),
             Truth::Unknown => {
-                let (a, a_missing) = self.number::<E>(then);
-                let (b, b_missing) = self.number::<E>(otherwise);
-                let missing = held.missing || a_missing || b_missing;
-                let value = if has_range || a == b {
-                    a.hull(b)
-                } else {
-                    E::WHOLE
-                };
-                (value, missing)
+                self.lacks |= held == Held::Missing;
+                let a: E = self.number(then);
+                let b: E = self.number(otherwise);
+                match has_range || a == b {
+                    true => a.hull(b),
+                    false => E::WHOLE,
+                }
             }
         }
     }
 
-    fn count<E: Ends>(&mut self, list: List, inner: Option<&Condition>) -> Missing<E> {
+    #[inline(never)]
+    fn count<E: Ends>(&mut self, list: List, inner: Option<&Condition>) -> E {
         let (items, is_open) = self.list(list);
         let (mut sure, mut perhaps) = (0_u32, 0_u32);
-        let mut missing = is_open;
+        self.lacks |= is_open;
         for item in items {
             let Some(inner) = inner else {
                 sure += 1;
@@ -108,31 +111,31 @@ impl QuickWalk<'_> {
             self.bind(*item);
             let held = self.condition(inner);
             self.unbind();
-            match held.truth {
-                Truth::True => sure += 1,
-                Truth::False => {}
-                Truth::Unknown => {
+            match held {
+                Held::True => sure += 1,
+                Held::False => {}
+                Held::Close => perhaps += 1,
+                Held::Missing => {
                     perhaps += 1;
-                    missing |= held.missing;
+                    self.lacks = true;
                 }
             }
         }
-        let most = (!is_open).then_some(sure + perhaps);
-        (E::counted(sure, most), missing)
+        E::counted(sure, (!is_open).then_some(sure + perhaps))
     }
 
-    fn fold<E: Ends>(&mut self, fold: Fold, list: List, inner: &Number) -> Missing<E> {
+    #[inline(never)]
+    fn fold<E: Ends>(&mut self, fold: Fold, list: List, inner: &Number) -> E {
         let (items, is_open) = self.list(list);
-        let mut missing = is_open || (items.is_empty() && fold != Fold::Total);
+        self.lacks |= is_open || (items.is_empty() && fold != Fold::Total);
         let mut value = match fold {
             Fold::Total => Some(E::counted(0, Some(0))),
             Fold::Least | Fold::Greatest => None,
         };
         for item in items {
             self.bind(*item);
-            let (number, lacks) = self.number::<E>(inner);
+            let number: E = self.number(inner);
             self.unbind();
-            missing |= lacks;
             value = Some(match (fold, value) {
                 (_, None) => number,
                 (Fold::Least, Some(known)) => known.lesser(number),
@@ -141,29 +144,31 @@ impl QuickWalk<'_> {
             });
         }
         let value = value.unwrap_or(E::WHOLE);
-        let value = match (is_open, fold) {
+        match (is_open, fold) {
             (false, _) => value,
             (true, Fold::Least) => value.lesser(E::WHOLE),
             (true, Fold::Greatest) => value.greater(E::WHOLE),
             (true, Fold::Total) => E::WHOLE,
-        };
-        (value, missing)
+        }
     }
 
-    /// A cell whose place is sure; anything else is left to the exact walk. Keys are exact always:
-    /// they often lie on a bound.
-    fn lookup<E: Ends>(&mut self, table: &Table) -> Missing<E> {
+    /// A cell whose place is sure; anything else is left to the record. Keys are exact always: they
+    /// often lie on a bound.
+    #[inline(never)]
+    fn lookup<E: Ends>(&mut self, table: &Table) -> E {
+        let lacks = self.lacks;
         let mut cell = 0;
         for Key { key, axis } in &table.keys {
-            let (key, _) = self.number::<Interval>(key);
+            let key: Interval = self.number(key);
             let (first, past, beyond) = axis_places(axis, key_of(axis, key));
             if beyond || past != first + 1 {
                 self.doubts = true;
-                return (E::WHOLE, true);
+                return E::WHOLE;
             }
             cell = cell * axis.length() + first;
         }
-        self.sure(table.cells[cell].as_ref().map(E::known), false)
+        self.lacks = lacks;
+        self.sure(table.cells[cell].as_ref().map(E::known))
     }
 }
 

@@ -3,14 +3,14 @@
 //! Where something is left open that the exact walk may decide, the walk says that it doubts, and
 //! the rule is judged exactly.
 
-use super::code::{Condition, QuickClause, QuickDemand, QuickRule};
-use super::held::Told;
+use super::code::{Condition, Owner, QuickClause, QuickDemand, QuickRule};
+use super::held::{Held, Told};
 use super::{Ruling, Subject};
 use crate::figures::{Figures, Thing};
 use crate::finding::Verdict;
 use crate::judge::value::MOST_BOUND;
 use crate::judge::{asked, recorded, undecided};
-use crate::program::code::{Binding, List};
+use crate::program::code::List;
 use crate::quantity::Near;
 use crate::record::facts::ThingRef;
 use crate::survey::Mode;
@@ -21,9 +21,13 @@ use crate::vocabulary::FactId;
 pub(super) struct QuickWalk<'a> {
     pub figures: &'a Figures,
     pub mode: Mode,
-    pub bound: Subject,
-    /// What is bound, as the figures have it.
-    pub things: [Thing; MOST_BOUND],
+    bound: Subject,
+    /// The site, and what is bound, as the figures have them.
+    things: [Thing; MOST_BOUND + 1],
+    /// What is to be told of the condition that was asked last.
+    pub told: Told,
+    /// Something was missing for the number that is worked out.
+    pub lacks: bool,
     /// Something was left open that the exact walk may decide.
     pub doubts: bool,
     /// Something is too close to call, so that it may be decided without tolerances.
@@ -31,52 +35,83 @@ pub(super) struct QuickWalk<'a> {
 }
 
 impl<'a> QuickWalk<'a> {
+    pub fn new(figures: &'a Figures) -> Self {
+        QuickWalk {
+            figures,
+            mode: Mode::Banded,
+            bound: Subject::default(),
+            things: [Thing::default(); MOST_BOUND + 1],
+            told: Told::NOTHING,
+            lacks: false,
+            doubts: false,
+            close: false,
+        }
+    }
+
     /// Walks a rule; what it says stands behind what is there already, and counts only where the
     /// walk does not doubt.
     pub fn rule(&mut self, number: u32, rule: &QuickRule, rulings: &mut Vec<Ruling>) {
-        self.bound = Subject::default();
         self.doubts = false;
         self.close = false;
-        let mut walk = Telling {
+        let mut telling = Telling {
             number,
             rule,
             rulings,
         };
-        self.clause(0, Truth::True, false, &mut walk);
+        self.clauses(0, Truth::True, false, &mut telling);
     }
 
-    fn clause(&mut self, at: usize, applies: Truth, missing: bool, to: &mut Telling<'_>) {
-        let rule = to.rule;
-        let Some(clause) = rule.head.get(at) else {
-            self.demand(applies, missing, to);
-            return;
-        };
-        match clause {
-            QuickClause::When(condition) => {
-                let held = self.condition(condition);
-                let applies = applies.and(held.truth);
-                if applies == Truth::False {
-                    self.tell(Verdict::DoesNotApply, held.told, to);
-                    return;
+    fn clauses(
+        &mut self,
+        from: usize,
+        mut applies: Truth,
+        mut missing: bool,
+        to: &mut Telling<'_>,
+    ) {
+        for (clause, next) in to.rule.head[from..].iter().zip(from + 1..) {
+            match clause {
+                QuickClause::When(condition) => {
+                    let held = self.condition(condition);
+                    applies = applies.and(held.truth());
+                    if applies == Truth::False {
+                        self.tell(Verdict::DoesNotApply, self.told, to);
+                        return;
+                    }
+                    missing |= held == Held::Missing;
                 }
-                self.clause(at + 1, applies, missing || held.missing, to);
+                QuickClause::Each(list) => return self.each(*list, next, (applies, missing), to),
             }
-            QuickClause::Each(list) => {
-                let (items, is_open) = self.list(*list);
-                if is_open {
-                    self.tell(Verdict::NotRecorded, Told::NOTHING, to);
-                } else if items.is_empty() {
-                    self.tell(Verdict::DoesNotApply, Told::NOTHING, to);
-                }
-                for item in items {
-                    self.bind(*item);
-                    self.clause(at + 1, applies, missing, to);
-                    self.unbind();
-                }
+        }
+        self.demand(applies, missing, to);
+    }
+
+    #[inline]
+    fn each(
+        &mut self,
+        list: List,
+        next: usize,
+        (applies, missing): (Truth, bool),
+        to: &mut Telling<'_>,
+    ) {
+        let (items, is_open) = self.list(list);
+        if is_open {
+            self.tell(Verdict::NotRecorded, Told::NOTHING, to);
+        } else if items.is_empty() {
+            self.tell(Verdict::DoesNotApply, Told::NOTHING, to);
+        }
+        // The innermost thing is mostly asked at once.
+        let is_last = next == to.rule.head.len();
+        for item in items {
+            self.bind(*item);
+            match is_last {
+                true => self.demand(applies, missing, to),
+                false => self.clauses(next, applies, missing, to),
             }
+            self.unbind();
         }
     }
 
+    #[inline]
     fn demand(&mut self, applies: Truth, missing: bool, to: &mut Telling<'_>) {
         match &to.rule.demand {
             QuickDemand::Shall(condition) => {
@@ -97,12 +132,14 @@ impl<'a> QuickWalk<'a> {
                 self.recorded(lacks, applies, missing, to);
             }
             QuickDemand::RecordList(list) => {
-                let lacks = !self.figures.is_complete(self.thing(list.of), list.list);
+                let of = self.thing(Owner::of(list.of));
+                let lacks = !self.figures.is_complete(of, list.list);
                 self.recorded(lacks, applies, missing, to);
             }
         }
     }
 
+    #[inline]
     fn asked(
         &mut self,
         condition: &Condition,
@@ -112,8 +149,9 @@ impl<'a> QuickWalk<'a> {
         to: &mut Telling<'_>,
     ) {
         let held = self.condition(condition);
-        let verdict = asked(applies, held.truth, in_order, missing || held.missing);
-        self.tell(verdict, held.told, to);
+        let missing = missing || held == Held::Missing;
+        let verdict = asked(applies, held.truth(), in_order, missing);
+        self.tell(verdict, self.told, to);
     }
 
     fn recorded(&mut self, lacks: bool, applies: Truth, missing: bool, to: &mut Telling<'_>) {
@@ -121,6 +159,7 @@ impl<'a> QuickWalk<'a> {
         self.tell(verdict, Told::NOTHING, to);
     }
 
+    #[inline]
     fn tell(&mut self, verdict: Verdict, told: Told, to: &mut Telling<'_>) {
         to.rulings.push(Ruling {
             rule: to.number,
@@ -134,9 +173,8 @@ impl<'a> QuickWalk<'a> {
     /// Binds an element, the innermost.
     #[inline]
     pub(super) fn bind(&mut self, item: ThingRef) {
-        let depth = usize::from(self.bound.depth);
-        self.things[depth] = self.figures.thing(item);
         self.bound.push(item);
+        self.things[usize::from(self.bound.depth)] = self.figures.thing(item);
     }
 
     /// Lets it go.
@@ -146,20 +184,17 @@ impl<'a> QuickWalk<'a> {
     }
 
     #[inline]
-    pub(super) fn thing(&self, binding: Binding) -> Thing {
-        match binding {
-            Binding::Site => Thing::default(),
-            Binding::Local(at) => self.things[usize::from(at)],
-        }
+    pub(super) fn thing(&self, of: Owner) -> Thing {
+        self.things[of.place()]
     }
 
     #[inline]
     pub(super) fn list(&self, list: List) -> (&'a [ThingRef], bool) {
-        self.figures.list(self.thing(list.of), list.list)
+        self.figures.list(self.thing(Owner::of(list.of)), list.list)
     }
 
     #[inline]
-    pub(super) fn fact(&self, of: Binding, fact: FactId) -> Near {
+    pub(super) fn near(&self, of: Owner, fact: FactId) -> Near {
         self.figures.near(self.mode, self.thing(of), fact)
     }
 }
