@@ -1,5 +1,5 @@
-//! A text in the plain YAML that records are mostly written in, in; the tree that the YAML parser
-//! would make of it, out, a good deal sooner.
+//! A text in the plain YAML that records are mostly written in, in; the pieces of it that the YAML
+//! parser would find, out, a good deal sooner.
 //!
 //! Keys and values line by line, lists of them, collections in brackets on one line, texts on one
 //! line. Whatever is written otherwise, or has a mistake to be told, is left to the parser, as in
@@ -7,18 +7,29 @@
 
 use std::borrow::Cow;
 
-use super::json::{LONGEST_KEY, Scanner, is_of_text};
-use super::tree::{Entry, Keys, Node, NodeKind, Style, span};
-use super::yaml::scalar;
-use crate::source::{SourceId, Span, Spanned};
+use super::json::{Scanner, is_of_text};
+use super::sink::{Collection, Planting, Sink};
+use super::tree::{Node, Style, span};
+use crate::source::{SourceId, Spanned};
 
 /// The tree of a text that is a mapping in plain YAML; none for any other.
 pub(super) fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
+    let mut tree = Planting::default();
+    scan_into(text, source, &mut tree)?;
+    tree.take()
+}
+
+/// Puts the pieces of such a text into a sink; none where it is no such text, or not wanted.
+pub(super) fn scan_into<'t, S: Sink<'t>>(
+    text: &'t str,
+    source: SourceId,
+    sink: &mut S,
+) -> Option<()> {
     if !is_ordinary(text) {
         return None;
     }
     let mut lines = Lines {
-        scanner: Scanner::new(text, source),
+        scanner: Scanner::new(text, source, sink),
         line: 0,
         column: None,
     };
@@ -26,8 +37,8 @@ pub(super) fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
     if lines.column != Some(0) {
         return None;
     }
-    let root = lines.mapping(0, 1)?;
-    lines.column.is_none().then_some(root)
+    lines.mapping(0, 1)?;
+    lines.column.is_none().then_some(())
 }
 
 /// Whether a text has only line feeds and signs that YAML takes for themselves.
@@ -53,15 +64,15 @@ fn is_ordinary(text: &str) -> bool {
 }
 
 /// Stands at the first sign of a line that holds something, or within such a line.
-struct Lines<'t> {
-    scanner: Scanner<'t>,
+struct Lines<'t, 's, S> {
+    scanner: Scanner<'t, 's, S>,
     /// Where the line begins.
     line: usize,
     /// How far the line is indented; none at the end of the text.
     column: Option<usize>,
 }
 
-impl<'t> Lines<'t> {
+impl<'t, S: Sink<'t>> Lines<'t, '_, S> {
     /// Goes from the beginning of a line to the next that holds something.
     fn next_line(&mut self) {
         loop {
@@ -103,78 +114,68 @@ impl<'t> Lines<'t> {
         Some(())
     }
 
-    fn mapping(&mut self, column: usize, depth: usize) -> Option<Node<'t>> {
-        let start = self.scanner.begin(depth)?;
-        let first = self.scanner.entries.len();
-        let mut keys = Keys::default();
+    /// A mapping line by line; says where its last value ends, as all that follow do of theirs.
+    fn mapping(&mut self, column: usize, depth: usize) -> Option<usize> {
+        let start = self.scanner.begin(depth, Collection::Mapping)?;
+        let mut end;
         loop {
-            let key = self.key(first, &mut keys)?;
-            let value = self.value(column, depth)?;
-            self.scanner.entries.push(Entry { key, value });
+            self.key()?;
+            end = self.value(column, depth)?;
             match self.column {
                 Some(next) if next == column => {}
                 Some(next) if next > column => return None,
                 Some(_) | None => break,
             }
         }
-        let entries = self.scanner.entries.split_off(first);
-        let end = entries.last()?.value.span.end;
-        Some(self.node(NodeKind::Mapping(entries), start, end))
+        self.end(Collection::Mapping, start, end)
     }
 
-    fn sequence(&mut self, column: usize, depth: usize) -> Option<Node<'t>> {
-        let start = self.scanner.begin(depth)?;
-        let first = self.scanner.elements.len();
+    /// A list from the first of its dashes. To the parser one that stands no farther right than its
+    /// key begins with its first element.
+    fn sequence(&mut self, column: usize, depth: usize, is_indented: bool) -> Option<usize> {
+        let mut start = self.scanner.begin(depth, Collection::List)?;
+        let mut is_first = true;
+        let mut end;
         loop {
             self.scanner.at += 1;
             self.scanner.spaces();
-            let element = match self.ident(self.scanner.at) {
+            if std::mem::take(&mut is_first) && !is_indented {
+                start = self.scanner.at;
+                // Where a bracket begins it, the parser has it end elsewhere.
+                if matches!(self.scanner.peek(), Some(b'[' | b'{')) {
+                    return None;
+                }
+            }
+            end = match self.ident(self.scanner.at) {
                 Some(_) => self.mapping(self.scanner.at - self.line, depth + 1)?,
                 None => self.in_line(depth + 1)?,
             };
-            self.scanner.elements.push(element);
             match self.column {
                 Some(next) if next == column && self.is_dash() => {}
                 Some(next) if next > column => return None,
                 Some(_) | None => break,
             }
         }
-        let elements = self.scanner.elements.split_off(first);
-        let end = elements.last()?.span.end;
-        Some(self.node(NodeKind::Sequence(elements), start, end))
+        self.end(Collection::List, start, end)
     }
 
-    fn node(&self, kind: NodeKind<'t>, start: usize, end: u32) -> Node<'t> {
-        let start = span(self.scanner.source, start, start);
-        let span = Span { end, ..start };
-        Node { kind, span }
+    fn end(&mut self, collection: Collection, start: usize, end: usize) -> Option<usize> {
+        let span = span(self.scanner.source, start, end);
+        self.scanner.sink.end(collection, span)?;
+        Some(end)
     }
 
     /// A key of a line, and its colon.
-    fn key(&mut self, first: usize, keys: &mut Keys<'t>) -> Option<Spanned<Cow<'t, str>>> {
+    fn key(&mut self) -> Option<()> {
         let start = self.scanner.at;
         let end = self.ident(start)?;
         self.scanner.at = end + 1;
-        self.known(start, end, first, keys)
-    }
-
-    /// A key that has no other like it.
-    fn known(
-        &mut self,
-        start: usize,
-        end: usize,
-        first: usize,
-        keys: &mut Keys<'t>,
-    ) -> Option<Spanned<Cow<'t, str>>> {
         let text = &self.scanner.text[start..end];
-        let is_nothing = matches!(text, "null" | "Null" | "NULL");
-        let entries = &self.scanner.entries[first..];
-        if is_nothing || text.len() > LONGEST_KEY || keys.find(entries, text).is_some() {
+        if matches!(text, "null" | "Null" | "NULL") {
             return None;
         }
-        self.scanner.count()?;
         let at = span(self.scanner.source, start, end);
-        Some(Spanned::new(Cow::Borrowed(text), at))
+        self.scanner.key(Spanned::new(Cow::Borrowed(text), at))
     }
 
     /// Where the name that begins here ends, if a colon follows and then a blank.
@@ -189,7 +190,7 @@ impl<'t> Lines<'t> {
     }
 
     /// What stands behind a colon: on its line, or below it.
-    fn value(&mut self, column: usize, depth: usize) -> Option<Node<'t>> {
+    fn value(&mut self, column: usize, depth: usize) -> Option<usize> {
         let colon = self.scanner.at;
         self.scanner.spaces();
         match self.scanner.peek() {
@@ -203,26 +204,13 @@ impl<'t> Lines<'t> {
     }
 
     /// A list may stand as far left as the key it belongs to.
-    fn below(&mut self, column: usize, depth: usize) -> Option<Node<'t>> {
+    fn below(&mut self, column: usize, depth: usize) -> Option<usize> {
         let next = self.column?;
         match self.is_dash() {
-            true if next == column => self.unindented(next, depth + 1),
-            true if next > column => self.sequence(next, depth + 1),
+            true if next >= column => self.sequence(next, depth + 1, next > column),
             false if next > column => self.mapping(next, depth + 1),
             true | false => None,
         }
-    }
-
-    /// To the parser such a list begins with its first element.
-    fn unindented(&mut self, column: usize, depth: usize) -> Option<Node<'t>> {
-        let mut list = self.sequence(column, depth)?;
-        let start = list.elements()?.first()?.span.start;
-        // Where a bracket begins it, the parser has it end elsewhere.
-        if matches!(self.scanner.bytes[start as usize], b'[' | b'{') {
-            return None;
-        }
-        list.span.start = start;
-        Some(list)
     }
 
     fn is_dash(&self) -> bool {
@@ -230,52 +218,46 @@ impl<'t> Lines<'t> {
     }
 
     /// A value that stands alone to the end of its line.
-    fn in_line(&mut self, depth: usize) -> Option<Node<'t>> {
-        let node = match self.scanner.peek()? {
+    fn in_line(&mut self, depth: usize) -> Option<usize> {
+        match self.scanner.peek()? {
             b'{' => self.flow_mapping(depth)?,
             b'[' => self.flow_sequence(depth)?,
             b'"' | b'\'' => self.quoted()?,
             _ => self.plain()?,
-        };
+        }
+        let end = self.scanner.at;
         self.end_line()?;
-        Some(node)
+        Some(end)
     }
 
     // Collections in brackets.
 
-    fn flow_mapping(&mut self, depth: usize) -> Option<Node<'t>> {
-        let start = self.scanner.begin(depth)?;
-        let first = self.scanner.entries.len();
-        let mut keys = Keys::default();
+    fn flow_mapping(&mut self, depth: usize) -> Option<()> {
+        let start = self.scanner.begin(depth, Collection::Mapping)?;
         self.scanner.at += 1;
         self.scanner.spaces();
         while self.scanner.peek()? != b'}' {
-            let key = self.key(first, &mut keys)?;
+            self.key()?;
             self.scanner.spaces();
-            let value = self.flow(depth + 1)?;
-            self.scanner.entries.push(Entry { key, value });
+            self.flow(depth + 1)?;
             self.comma(b'}')?;
         }
         self.scanner.at += 1;
-        let kind = NodeKind::Mapping(self.scanner.entries.split_off(first));
-        let span = self.scanner.span(start);
-        Some(Node { kind, span })
+        self.end(Collection::Mapping, start, self.scanner.at)?;
+        Some(())
     }
 
-    fn flow_sequence(&mut self, depth: usize) -> Option<Node<'t>> {
-        let start = self.scanner.begin(depth)?;
-        let first = self.scanner.elements.len();
+    fn flow_sequence(&mut self, depth: usize) -> Option<()> {
+        let start = self.scanner.begin(depth, Collection::List)?;
         self.scanner.at += 1;
         self.scanner.spaces();
         while self.scanner.peek()? != b']' {
-            let element = self.flow(depth + 1)?;
-            self.scanner.elements.push(element);
+            self.flow(depth + 1)?;
             self.comma(b']')?;
         }
         self.scanner.at += 1;
-        let kind = NodeKind::Sequence(self.scanner.elements.split_off(first));
-        let span = self.scanner.span(start);
-        Some(Node { kind, span })
+        self.end(Collection::List, start, self.scanner.at)?;
+        Some(())
     }
 
     /// Passes over a comma and the blanks around it; none where neither it nor the end follows.
@@ -290,7 +272,7 @@ impl<'t> Lines<'t> {
         (self.scanner.peek()? != end).then_some(())
     }
 
-    fn flow(&mut self, depth: usize) -> Option<Node<'t>> {
+    fn flow(&mut self, depth: usize) -> Option<()> {
         match self.scanner.peek()? {
             b'{' => self.flow_mapping(depth),
             b'[' => self.flow_sequence(depth),
@@ -301,7 +283,7 @@ impl<'t> Lines<'t> {
 
     // Texts.
 
-    fn quoted(&mut self) -> Option<Node<'t>> {
+    fn quoted(&mut self) -> Option<()> {
         let text = match self.scanner.peek()? {
             b'"' => self.scanner.string()?,
             _ => self.single_quoted()?,
@@ -334,7 +316,7 @@ impl<'t> Lines<'t> {
     }
 
     /// A bare text to the end of its line, or to a comment.
-    fn plain(&mut self) -> Option<Node<'t>> {
+    fn plain(&mut self) -> Option<()> {
         let start = self.plain_start()?;
         let rest = &self.scanner.bytes[start..];
         let mut length = 0;
@@ -350,7 +332,7 @@ impl<'t> Lines<'t> {
     }
 
     /// A bare text to the comma or bracket after it.
-    fn flow_plain(&mut self) -> Option<Node<'t>> {
+    fn flow_plain(&mut self) -> Option<()> {
         let start = self.plain_start()?;
         let rest = &self.scanner.bytes[start..];
         let is_end =
@@ -374,7 +356,7 @@ impl<'t> Lines<'t> {
         is_start.then_some(start)
     }
 
-    fn bare(&mut self, start: usize, end: usize) -> Option<Node<'t>> {
+    fn bare(&mut self, start: usize, end: usize) -> Option<()> {
         let text = self.scanner.text[start..end].trim_end_matches(' ');
         // Of other blanks at its end the parser keeps the text, but not the place.
         if text.ends_with(char::is_whitespace) {
@@ -382,9 +364,7 @@ impl<'t> Lines<'t> {
         }
         self.scanner.at = start + text.len();
         self.scanner.count()?;
-        Some(Node {
-            kind: scalar(Cow::Borrowed(text), Style::Plain),
-            span: self.scanner.span(start),
-        })
+        let text = Spanned::new(Cow::Borrowed(text), self.scanner.span(start));
+        self.scanner.sink.text(text, Style::Plain)
     }
 }

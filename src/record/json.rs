@@ -1,12 +1,13 @@
-//! A text that is plain JSON in, the tree that YAML would make of it out, a good deal sooner.
+//! A text that is plain JSON in, the pieces of it that YAML would find out, a good deal sooner.
 //!
 //! JSON is YAML but for corners. Whatever stands in one, or is no JSON, or has a mistake to be
 //! told, is left to the YAML parser: nothing here says what is wrong with a text.
 
 use std::borrow::Cow;
 
-use super::tree::{Entry, Keys, Node, NodeKind, Style, span};
-use super::yaml::{MOST_DEEP, MOST_VALUES, scalar};
+use super::sink::{Collection, Planting, Sink};
+use super::tree::{Node, Style, span};
+use super::yaml::{MOST_DEEP, MOST_VALUES};
 use crate::source::{SourceId, Span, Spanned};
 
 /// YAML finds the colon of a longer key no more; well below its 1024 characters.
@@ -14,38 +15,45 @@ pub(super) const LONGEST_KEY: usize = 1000;
 
 /// The tree of a text that is an object in plain JSON; none for any other.
 pub(super) fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
+    let mut tree = Planting::default();
+    scan_into(text, source, &mut tree)?;
+    tree.take()
+}
+
+/// Puts the pieces of such a text into a sink; none where it is no such text, or not wanted.
+pub(super) fn scan_into<'t, S: Sink<'t>>(
+    text: &'t str,
+    source: SourceId,
+    sink: &mut S,
+) -> Option<()> {
     if !text.starts_with('{') {
         return None;
     }
-    let mut scanner = Scanner::new(text, source);
-    let root = scanner.object(1)?;
+    let mut scanner = Scanner::new(text, source, sink);
+    scanner.object(1)?;
     scanner.blanks();
-    (scanner.at == text.len()).then_some(root)
+    (scanner.at == text.len()).then_some(())
 }
 
-pub(super) struct Scanner<'t> {
+pub(super) struct Scanner<'t, 's, S> {
     pub(super) text: &'t str,
     pub(super) bytes: &'t [u8],
     /// The byte that is next.
     pub(super) at: usize,
     pub(super) source: SourceId,
     values: usize,
-    /// Those of the mappings that are open, the innermost last.
-    pub(super) entries: Vec<Entry<'t>>,
-    /// The same for lists.
-    pub(super) elements: Vec<Node<'t>>,
+    pub(super) sink: &'s mut S,
 }
 
-impl<'t> Scanner<'t> {
-    pub(super) fn new(text: &'t str, source: SourceId) -> Self {
+impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
+    pub(super) fn new(text: &'t str, source: SourceId, sink: &'s mut S) -> Self {
         Scanner {
             text,
             bytes: text.as_bytes(),
             at: 0,
             source,
             values: 0,
-            entries: Vec::with_capacity(64),
-            elements: Vec::with_capacity(16),
+            sink,
         }
     }
 
@@ -82,7 +90,7 @@ impl<'t> Scanner<'t> {
         (self.values <= MOST_VALUES).then_some(())
     }
 
-    fn value(&mut self, depth: usize) -> Option<Node<'t>> {
+    fn value(&mut self, depth: usize) -> Option<()> {
         match self.peek()? {
             b'"' => {
                 let text = self.string()?;
@@ -95,81 +103,71 @@ impl<'t> Scanner<'t> {
     }
 
     /// A text in quotes as a value.
-    pub(super) fn quoted(&mut self, text: Spanned<Cow<'t, str>>) -> Option<Node<'t>> {
+    pub(super) fn quoted(&mut self, text: Spanned<Cow<'t, str>>) -> Option<()> {
         self.count()?;
-        Some(Node {
-            kind: scalar(text.value, Style::Quoted),
-            span: text.span,
-        })
+        self.sink.text(text, Style::Quoted)
     }
 
-    fn object(&mut self, depth: usize) -> Option<Node<'t>> {
-        let start = self.open(depth)?;
-        let first = self.entries.len();
-        let mut keys = Keys::default();
+    fn object(&mut self, depth: usize) -> Option<()> {
+        let start = self.open(depth, Collection::Mapping)?;
         if self.peek() != Some(b'}') {
             loop {
-                let entry = self.entry(first, &mut keys, depth)?;
-                self.entries.push(entry);
+                self.entry(depth)?;
                 if !self.more()? {
                     break;
                 }
             }
         }
         self.take(b'}')?;
-        Some(Node {
-            kind: NodeKind::Mapping(self.entries.split_off(first)),
-            span: self.span(start),
-        })
+        self.sink.end(Collection::Mapping, self.span(start))
     }
 
-    fn entry(&mut self, first: usize, keys: &mut Keys<'t>, depth: usize) -> Option<Entry<'t>> {
+    fn entry(&mut self, depth: usize) -> Option<()> {
         let key = self.string()?;
-        let length = key.span.end - key.span.start;
-        if length as usize > LONGEST_KEY || keys.find(&self.entries[first..], &key.value).is_some()
-        {
+        self.key(key)?;
+        self.take(b':')?;
+        self.spaces();
+        self.value(depth + 1)
+    }
+
+    /// Hands a key on.
+    pub(super) fn key(&mut self, key: Spanned<Cow<'t, str>>) -> Option<()> {
+        if (key.span.end - key.span.start) as usize > LONGEST_KEY {
             return None;
         }
         self.count()?;
-        self.take(b':')?;
-        self.spaces();
-        let value = self.value(depth + 1)?;
-        Some(Entry { key, value })
+        self.sink.key(key)
     }
 
-    fn list(&mut self, depth: usize) -> Option<Node<'t>> {
-        let start = self.open(depth)?;
-        let first = self.elements.len();
+    fn list(&mut self, depth: usize) -> Option<()> {
+        let start = self.open(depth, Collection::List)?;
         if self.peek() != Some(b']') {
             loop {
-                let element = self.value(depth + 1)?;
-                self.elements.push(element);
+                self.value(depth + 1)?;
                 if !self.more()? {
                     break;
                 }
             }
         }
         self.take(b']')?;
-        Some(Node {
-            kind: NodeKind::Sequence(self.elements.split_off(first)),
-            span: self.span(start),
-        })
+        self.sink.end(Collection::List, self.span(start))
     }
 
     /// Takes the bracket that begins a collection, and says where it stood.
-    fn open(&mut self, depth: usize) -> Option<usize> {
-        let start = self.begin(depth)?;
+    fn open(&mut self, depth: usize, collection: Collection) -> Option<usize> {
+        let start = self.begin(depth, collection)?;
         self.at += 1;
         self.blanks();
         Some(start)
     }
 
     /// Counts a collection, and says where it begins.
-    pub(super) fn begin(&mut self, depth: usize) -> Option<usize> {
+    pub(super) fn begin(&mut self, depth: usize, collection: Collection) -> Option<usize> {
         if depth > MOST_DEEP {
             return None;
         }
         self.count()?;
+        self.sink.begin(collection)?;
         Some(self.at)
     }
 
@@ -187,7 +185,7 @@ impl<'t> Scanner<'t> {
     }
 
     /// A number, or one of JSON's three words.
-    fn plain(&mut self) -> Option<Node<'t>> {
+    fn plain(&mut self) -> Option<()> {
         let start = self.at;
         let rest = &self.bytes[start..];
         let length = rest.iter().position(|byte| !is_of_plain(*byte))?;
@@ -197,10 +195,8 @@ impl<'t> Scanner<'t> {
         if !(matches!(text, "null" | "true" | "false") || is_number(text.as_bytes())) {
             return None;
         }
-        Some(Node {
-            kind: scalar(Cow::Borrowed(text), Style::Plain),
-            span: self.span(start),
-        })
+        let text = Spanned::new(Cow::Borrowed(text), self.span(start));
+        self.sink.text(text, Style::Plain)
     }
 
     /// A text and its place, with the quotes.

@@ -15,6 +15,7 @@ mod names;
 pub mod plan;
 mod read;
 mod reading;
+mod sink;
 pub mod slots;
 pub mod table;
 mod tolerances;
