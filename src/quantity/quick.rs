@@ -4,58 +4,90 @@
 //! Nothing is refused here: what is not plainly one of those forms is left to `parse`.
 
 use super::dimension::Dimension;
-use super::number::Rational;
 use super::parse::{LONGEST, Written};
-use super::unit::Unit;
+use super::ratio::Ratio;
+use super::unit::{Definition, Unit};
 
 /// The most digits a number here may have.
 const MOST_DIGITS: usize = 15;
 
+/// A quantity as [`Written`] has it, of numbers that fit and a unit of the table.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Plain {
+    pub nominal: Ratio,
+    pub tolerance: Option<Ratio>,
+    pub unit: Option<&'static Definition>,
+}
+
+impl Plain {
+    /// What it measures.
+    #[inline]
+    pub fn dimension(&self) -> Dimension {
+        self.unit.map_or(Dimension::NUMBER, |unit| unit.dimension)
+    }
+
+    /// Whether it is a slope with its unit.
+    #[inline]
+    pub fn is_slope(&self) -> bool {
+        self.unit.is_some_and(|unit| unit.is_slope)
+    }
+}
+
+/// Reads a quantity as [`plain`] does.
+pub(super) fn quantity(text: &str) -> Option<Written> {
+    let plain = plain(text)?;
+    Some(Written {
+        nominal: plain.nominal.rational(),
+        tolerance: plain.tolerance.map(Ratio::rational),
+        dimension: plain.dimension(),
+        is_slope: plain.is_slope(),
+        is_bare_number: plain.unit.is_none(),
+        unit: plain.unit.map(Unit::of),
+    })
+}
+
 /// Reads `42 in`, `3 1/4 in`, `812.40 ft`, `2 ft 6 in`, `0.62`, each perhaps with a minus before
 /// it, and with ` ± ` or ` +/- ` and another after it; none for anything else.
-pub(super) fn quantity(text: &str) -> Option<Written> {
+#[inline]
+pub(crate) fn plain(text: &str) -> Option<Plain> {
     if text.len() > LONGEST {
         return None;
     }
     let (reading, rest) = reading(text.as_bytes())?;
     let tolerance = match rest {
         [] => None,
-        [b' ', 0xC2, 0xB1, b' ', after @ ..] | [b' ', b'+', b'/', b'-', b' ', after @ ..] => {
-            Some(tolerance(after, &reading)?)
-        }
-        _ => return None,
+        rest => Some(tolerance(rest, reading.unit)?),
     };
-    let unit = reading.unit;
-    let (dimension, is_slope) = match &unit {
-        Some(unit) => (unit.dimension, unit.is_slope),
-        None => (Dimension::NUMBER, false),
-    };
-    Some(Written {
+    Some(Plain {
         nominal: reading.value,
         tolerance,
-        dimension,
-        is_slope,
-        is_bare_number: unit.is_none(),
-        unit,
+        unit: reading.unit,
     })
 }
 
 struct Reading {
-    value: Rational,
-    unit: Option<Unit>,
+    value: Ratio,
+    unit: Option<&'static Definition>,
 }
 
-fn tolerance(text: &[u8], of: &Reading) -> Option<Rational> {
+/// What stands behind a reading, in a unit of the same kind.
+#[inline(never)]
+fn tolerance(text: &[u8], of: Option<&Definition>) -> Option<Ratio> {
+    let text = match text {
+        [b' ', 0xC2, 0xB1, b' ', after @ ..] | [b' ', b'+', b'/', b'-', b' ', after @ ..] => after,
+        _ => return None,
+    };
     let (tolerance, rest) = reading(text)?;
-    let is_alike = match (&of.unit, &tolerance.unit) {
+    let is_alike = match (of, tolerance.unit) {
         (Some(own), Some(other)) => own.dimension == other.dimension,
         (None, None) => true,
         (Some(_), None) | (None, Some(_)) => false,
     };
-    (rest.is_empty() && is_alike && tolerance.value.sign() >= 0).then_some(tolerance.value)
+    (rest.is_empty() && is_alike && !tolerance.value.is_negative()).then_some(tolerance.value)
 }
 
 /// A number with its unit, and what follows them.
+#[inline]
 fn reading(text: &[u8]) -> Option<(Reading, &[u8])> {
     let (is_negative, text) = match text {
         [b'-', positive @ ..] => (true, positive),
@@ -81,66 +113,93 @@ fn is_of_unit(byte: &u8) -> bool {
     byte.is_ascii_alphabetic() || *byte == b'%'
 }
 
+type Measured<'t> = (Ratio, Option<&'static Definition>, &'t [u8]);
+
 /// A number of a unit in canonical units; feet may be followed by inches.
-fn measured(number: Rational, unit: Unit, rest: &[u8]) -> Option<(Rational, Option<Unit>, &[u8])> {
+#[inline]
+fn measured<'t>(
+    number: Ratio,
+    unit: &'static Definition,
+    rest: &'t [u8],
+) -> Option<Measured<'t>> {
     let inches = match rest {
         [b' ', inches @ ..] if inches.first().is_some_and(u8::is_ascii_digit) => inches,
-        rest => return Some((unit.canonical(number)?, Some(unit), rest)),
+        rest => return Some((canonical(number, unit)?, Some(unit), rest)),
     };
-    if unit.name != "ft" || number.as_integer().is_none() {
+    if unit.name != "ft" || !number.is_whole() {
         return None;
     }
     let (inches, rest) = self::number(inches)?;
     let rest = ended(rest.strip_prefix(b" in")?)?;
-    if inches >= Rational::from_integer(12) {
+    if inches >= Ratio::whole(12) {
         return None;
     }
     let inch = Unit::known(b"in")?;
-    let feet = number.checked_multiply(Rational::from_integer(12))?;
-    let value = inch.canonical(feet.checked_add(inches)?)?;
+    let feet = number.checked_multiply(Ratio::whole(12))?;
+    let value = canonical(feet.checked_add(inches)?, inch)?;
     Some((value, Some(inch), rest))
 }
 
+#[inline]
+fn canonical(number: Ratio, unit: &Definition) -> Option<Ratio> {
+    number.checked_multiply(Ratio::of(unit.factor)?)
+}
+
 /// A number and what follows it, which is nothing or a blank: `24`, `3.5`, `1/4`, `3 1/4`.
-fn number(text: &[u8]) -> Option<(Rational, &[u8])> {
+#[inline]
+fn number(text: &[u8]) -> Option<(Ratio, &[u8])> {
     let (first, after) = digits(text)?;
     let (number, rest) = match after {
+        [] => (Ratio::whole(first), after),
         [b'.', decimals @ ..] => {
             let (part, rest) = digits(decimals)?;
+            let places = decimals.len() - rest.len();
             if text.len() - rest.len() > MOST_DIGITS + 1 {
                 return None;
             }
-            let places = decimals.len() - rest.len();
-            let scale = 10_i64.checked_pow(u32::try_from(places).ok()?)?;
+            let scale = *POWERS_OF_TEN.get(places)?;
             let whole = first.checked_mul(scale)?.checked_add(part)?;
-            (Rational::new(whole.into(), scale.into())?, rest)
+            (Ratio::new(whole, scale)?, rest)
         }
         [b'/', below @ ..] => fraction(first, below)?,
         [b' ', second @ ..] if second.first().is_some_and(u8::is_ascii_digit) => {
             let (above, rest) = digits(second)?;
             let (part, rest) = fraction(above, rest.strip_prefix(b"/")?)?;
-            if part >= Rational::ONE {
+            if part >= Ratio::ONE {
                 return None;
             }
-            (Rational::from_integer(first).checked_add(part)?, rest)
+            (Ratio::whole(first).checked_add(part)?, rest)
         }
-        after => (Rational::from_integer(first), after),
+        after => (Ratio::whole(first), after),
     };
     Some((number, ended(rest)?))
 }
 
+const POWERS_OF_TEN: [i64; MOST_DIGITS + 1] = {
+    let mut powers = [1; MOST_DIGITS + 1];
+    let mut at = 1;
+    while at <= MOST_DIGITS {
+        powers[at] = 10 * powers[at - 1];
+        at += 1;
+    }
+    powers
+};
+
 /// What follows, where that is nothing or a blank.
+#[inline]
 fn ended(rest: &[u8]) -> Option<&[u8]> {
     matches!(rest, [] | [b' ', ..]).then_some(rest)
 }
 
 /// A fraction by what stands above its bar, and what follows it.
-fn fraction(above: i64, below: &[u8]) -> Option<(Rational, &[u8])> {
+#[inline]
+fn fraction(above: i64, below: &[u8]) -> Option<(Ratio, &[u8])> {
     let (below, rest) = digits(below)?;
-    Some((Rational::new(above.into(), below.into())?, rest))
+    Some((Ratio::new(above, below)?, rest))
 }
 
 /// Digits and what follows them; none where there are none, or too many.
+#[inline]
 fn digits(text: &[u8]) -> Option<(i64, &[u8])> {
     let mut number = 0;
     let mut length = 0;

@@ -156,6 +156,39 @@ static KNOWN: [Definition; 48] = [
     known("ppm", Dimension::NUMBER, 1, 1_000_000),
 ];
 
+/// Their names, each as one number.
+static KEYS: [u64; KNOWN.len()] = {
+    let mut keys = [0; KNOWN.len()];
+    let mut at = 0;
+    while at < KNOWN.len() {
+        let Cow::Borrowed(name) = KNOWN[at].name else {
+            panic!("the table borrows its names");
+        };
+        keys[at] = match key(name.as_bytes()) {
+            Some(key) => key,
+            None => panic!("a name of the table is short"),
+        };
+        at += 1;
+    }
+    keys
+};
+
+/// A name of at most seven bytes as one number, another for each; none of a longer one.
+#[inline]
+const fn key(name: &[u8]) -> Option<u64> {
+    if name.len() > 7 {
+        return None;
+    }
+    // What a name begins with tells how long it is.
+    let mut key = 1;
+    let mut at = 0;
+    while at < name.len() {
+        key = key << 8 | name[at] as u64;
+        at += 1;
+    }
+    Some(key)
+}
+
 /// Quotients and powers to suggest; they are read like any other.
 const COMPOSED: [&str; 22] = [
     "in/ft", "mm/m", "in2", "ft2", "mm2", "m2", "ft3", "yd3", "m3", "gal/day", "L/s", "L/min",
@@ -310,10 +343,17 @@ impl Unit {
         Err(unknown(text))
     }
 
-    /// A unit of the table.
-    pub(super) fn known(name: &[u8]) -> Option<Unit> {
-        let known = KNOWN.iter().find(|known| known.name.as_bytes() == name)?;
-        Some(Unit(Kept::Known(known)))
+    /// What a unit of the table is.
+    #[inline]
+    pub(super) fn known(name: &[u8]) -> Option<&'static Definition> {
+        let key = key(name)?;
+        let place = KEYS.iter().position(|known| *known == key)?;
+        Some(&KNOWN[place])
+    }
+
+    /// That unit.
+    pub(super) fn of(known: &'static Definition) -> Unit {
+        Unit(Kept::Known(known))
     }
 
     fn made(definition: Definition) -> Unit {
@@ -354,7 +394,7 @@ fn single(text: &str) -> Option<Unit> {
         .find(|(sign, _)| *sign == text)
         .map_or(text, |(_, name)| name);
     if let Some(unit) = Unit::known(name.as_bytes()) {
-        return Some(unit);
+        return Some(Unit::of(unit));
     }
     let exponent = text
         .chars()
