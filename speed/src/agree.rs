@@ -10,7 +10,7 @@ use crate::base::Record;
 use crate::cedar::Cedar;
 use crate::cel::Cel;
 use crate::native;
-use crate::ours;
+use crate::ours::Reader;
 use crate::peer::Peer;
 use crate::rego::Rego;
 use crate::rhai::Rhai;
@@ -87,14 +87,16 @@ fn groundrule(
     lots: &[Lot],
     natives: &[Option<Answers>],
 ) -> Result<(), Box<Disagreement>> {
+    let reader = Reader::new(opened);
     let mut rules = None;
     let mut rulings = Vec::new();
     for (lot, native) in lots.iter().zip(natives) {
-        let record = ours::read(opened, &lot.line());
+        let line = lot.line();
+        let record = reader.read(&line);
         let answers = record.as_ref().map(|record| {
-            let rules = rules.get_or_insert_with(|| ours::rules(opened, record));
-            ours::judge(opened, rules, record, &mut rulings);
-            ours::answers(opened, rules, &rulings)
+            let rules = rules.get_or_insert_with(|| reader.rules(record));
+            reader.judge(rules, record, &mut rulings);
+            reader.answers(rules, &rulings)
         });
         compare("groundrule", lot, answers, native, PREDICATES.len())?;
     }

@@ -11,7 +11,7 @@ use crate::cel::Cel;
 use crate::crew;
 use crate::measure::{Contestant, race};
 use crate::native;
-use crate::ours;
+use crate::ours::{Reader, Ready};
 use crate::peer::Peer;
 use crate::rego::Rego;
 use crate::rhai::Rhai;
@@ -24,9 +24,9 @@ const ROUNDS: usize = 15;
 pub fn lines(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
     let written: Vec<String> = lots.iter().map(Lot::line).collect();
     let base: Vec<String> = lots.iter().map(Lot::base_line).collect();
-    let first = written.iter().find_map(|line| ours::read(opened, line));
-    let first = first.expect("a record can be read");
-    let rules = ours::rules(opened, &first);
+    let reader = Reader::new(opened);
+    let first = written.iter().find_map(|line| reader.read(line));
+    let rules = reader.rules(&first.expect("a record can be read"));
     let natives: Vec<Option<base::Record>> = base
         .iter()
         .map(|line| serde_json::from_str(line).ok())
@@ -34,16 +34,28 @@ pub fn lines(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
     let mut contestants = vec![
         Contestant::new("groundrule", || {
             let mut rulings = Vec::new();
+            let mut ready = Ready::default();
             for line in &written {
-                if let Some(record) = ours::read(opened, black_box(line)) {
-                    ours::judge(opened, &rules, &record, &mut rulings);
+                if reader.read_into(black_box(line), &mut ready) {
+                    reader.judge(&rules, &ready, &mut rulings);
                     black_box(&rulings);
                 }
             }
         }),
         Contestant::new("groundrule, reading alone", || {
+            let mut ready = Ready::default();
             for line in &written {
-                black_box(ours::read(opened, black_box(line)));
+                black_box(reader.read_into(black_box(line), &mut ready));
+                black_box(&ready);
+            }
+        }),
+        Contestant::new("groundrule, the record whole", || {
+            let mut rulings = Vec::new();
+            for line in &written {
+                if let Some(record) = reader.whole(black_box(line)) {
+                    reader.judge_whole(&rules, &record, &mut rulings);
+                    black_box((&record, &rulings));
+                }
             }
         }),
         Contestant::new("serde_json into a plain struct, and plain Rust", || {
@@ -84,12 +96,13 @@ fn contestant<P: Peer + 'static>(mut peer: P, lines: &[String]) -> Contestant<'_
 }
 
 fn told(contestants: &[Contestant<'_>], records: usize) -> Vec<Line> {
-    let [ours, reading, plain, base, peers @ ..] = contestants else {
+    let [ours, reading, whole, plain, base, peers @ ..] = contestants else {
         return Vec::new();
     };
     let mut lines = vec![
         Line::own(ours, records, "24 predicates"),
         Line::own(reading, records, ""),
+        Line::own(whole, records, "with the place of every value"),
         Line::beside(plain, records, ours, Some(Bound::AtMost(2.0))),
         Line::beside(base, records, ours, None),
     ];

@@ -1,6 +1,9 @@
 //! Everything that is asked of Groundrule, in one file.
 
-use groundrule::figures::Figures;
+use std::cell::OnceCell;
+use std::hint::black_box;
+
+use groundrule::figures::{Figures, Plainly};
 use groundrule::finding::Verdict;
 use groundrule::judge::{self, Quick, Ruling};
 use groundrule::layers::in_force;
@@ -44,81 +47,147 @@ pub fn library() -> Opened {
     }
 }
 
-/// A record, ready to be judged.
-pub struct Ready {
-    record: Record,
-    figures: Figures,
+/// Reads records for the measured library.
+pub struct Reader<'a> {
+    opened: &'a Opened,
+    plainly: Plainly<'a>,
+    overrides: Overrides,
 }
 
-/// Reads a record, as JSON or YAML, and completes it; nothing where it can't be read.
-pub fn read(opened: &Opened, text: &str) -> Option<Ready> {
-    let mut sources = Sources::default();
-    let id = sources.add("record", text);
-    let vocabulary = &opened.library.vocabulary;
-    let read = record::read_with(vocabulary, &sources, id, &Overrides::default()).ok()?;
-    let record = complete(vocabulary, read);
-    let figures = Figures::of(&record);
-    Some(Ready { record, figures })
+/// A record, ready to be judged: its figures, and the record itself once it is asked for.
+#[derive(Default)]
+pub struct Ready<'t> {
+    text: &'t str,
+    figures: Figures,
+    record: OnceCell<Record>,
+}
+
+impl<'a> Reader<'a> {
+    /// Ready to read.
+    pub fn new(opened: &'a Opened) -> Self {
+        Reader {
+            opened,
+            plainly: Plainly::new(&opened.library.vocabulary),
+            overrides: Overrides::default(),
+        }
+    }
+
+    /// Reads a record, as JSON or YAML; nothing where it can't be read.
+    pub fn read<'t>(&self, text: &'t str) -> Option<Ready<'t>> {
+        let mut ready = Ready::default();
+        self.read_into(text, &mut ready).then_some(ready)
+    }
+
+    /// The same in the room of another; whether it can be read.
+    pub fn read_into<'t>(&self, text: &'t str, ready: &mut Ready<'t>) -> bool {
+        ready.text = text;
+        ready.record.take();
+        let head = self.plainly.read(text, &self.overrides, &mut ready.figures);
+        if black_box(head).is_some() {
+            return true;
+        }
+        // It is written in another way, or has a mistake, which is told.
+        let Some(record) = self.whole(text) else {
+            return false;
+        };
+        ready.figures.take(&record);
+        ready.record.set(record).is_ok()
+    }
+
+    /// The record itself, complete, with the place of every value; nothing where it can't be read.
+    pub fn whole(&self, text: &str) -> Option<Record> {
+        let mut sources = Sources::default();
+        let id = sources.add("record", text);
+        let vocabulary = &self.opened.library.vocabulary;
+        let read = record::read_with(vocabulary, &sources, id, &self.overrides).ok()?;
+        Some(complete(vocabulary, read))
+    }
+
+    /// The record behind figures.
+    fn record<'r>(&self, ready: &'r Ready<'_>) -> &'r Record {
+        ready.record.get_or_init(|| {
+            let whole = self.whole(ready.text);
+            whole.expect("what has figures can be read")
+        })
+    }
+
+    /// The rules of the place that a record names.
+    pub fn rules(&self, ready: &Ready<'_>) -> Rules {
+        self.compiled(self.record(ready))
+    }
+
+    /// The plain rules alone.
+    pub fn plain_rules(&self, ready: &Ready<'_>) -> Rules {
+        let mut record = self.record(ready).clone();
+        for place in &mut record.head.places {
+            PLAIN_PLACE.clone_into(&mut place.value);
+        }
+        self.compiled(&record)
+    }
+
+    fn compiled(&self, record: &Record) -> Rules {
+        let library = &self.opened.library;
+        let places = judge::places(library, record, &Sources::default());
+        let places = places.expect("the place of the archive is in the library");
+        let standing = in_force(library, &places, &judge::dates(record));
+        let standing = standing.expect("the place of the archive has rules");
+        let program = compile(library, &self.opened.survey, standing);
+        let quick = Quick::of(&program, &library.vocabulary);
+        Rules { program, quick }
+    }
+
+    /// Judges a record: by each subject the verdicts as read and with tolerances, and the margin.
+    pub fn judge(&self, rules: &Rules, ready: &Ready<'_>, rulings: &mut Vec<Ruling>) {
+        let Rules { program, quick } = rules;
+        let Opened {
+            library, survey, ..
+        } = self.opened;
+        quick.rule_on(
+            program,
+            &library.vocabulary,
+            survey,
+            &ready.figures,
+            || self.record(ready),
+            rulings,
+        );
+    }
+
+    /// Judges a record that was read whole.
+    pub fn judge_whole(&self, rules: &Rules, record: &Record, rulings: &mut Vec<Ruling>) {
+        let Rules { program, quick } = rules;
+        let Opened {
+            library, survey, ..
+        } = self.opened;
+        let figures = Figures::of(record);
+        quick.rule_on(
+            program,
+            &library.vocabulary,
+            survey,
+            &figures,
+            || record,
+            rulings,
+        );
+    }
+
+    /// What the rulings say by predicate: as read, since the peers know no tolerances.
+    pub fn answers(&self, rules: &Rules, rulings: &[Ruling]) -> Answers {
+        let mut answers = [Answer::Met; PREDICATES.len()];
+        for ruling in rulings {
+            let rule = rules.program.rules[ruling.rule as usize].rule;
+            let id = self.opened.library.rules[rule.index()].id.as_str();
+            let known = PREDICATES.iter().position(|name| *name == id);
+            let place = known.expect("only the measured rules are in force");
+            let answer = answer(ruling.as_read);
+            answers[place] = answers[place].and(answer);
+        }
+        answers
+    }
 }
 
 /// Rules, ready to judge by.
 pub struct Rules {
     program: Program,
     quick: Quick,
-}
-
-/// The rules of the place that a record names.
-pub fn rules(opened: &Opened, ready: &Ready) -> Rules {
-    compiled(opened, &ready.record)
-}
-
-/// The plain rules alone.
-pub fn plain_rules(opened: &Opened, ready: &Ready) -> Rules {
-    let mut record = ready.record.clone();
-    for place in &mut record.head.places {
-        PLAIN_PLACE.clone_into(&mut place.value);
-    }
-    compiled(opened, &record)
-}
-
-fn compiled(opened: &Opened, record: &Record) -> Rules {
-    let library = &opened.library;
-    let places = judge::places(library, record, &Sources::default());
-    let places = places.expect("the place of the archive is in the library");
-    let standing = in_force(library, &places, &judge::dates(record));
-    let standing = standing.expect("the place of the archive has rules");
-    let program = compile(library, &opened.survey, standing);
-    let quick = Quick::of(&program, &library.vocabulary);
-    Rules { program, quick }
-}
-
-/// Judges a record: by each subject the verdicts as read and with tolerances, and the margin.
-pub fn judge(opened: &Opened, rules: &Rules, ready: &Ready, rulings: &mut Vec<Ruling>) {
-    let Rules { program, quick } = rules;
-    let Ready { record, figures } = ready;
-    let vocabulary = &opened.library.vocabulary;
-    quick.rule_on(
-        program,
-        vocabulary,
-        &opened.survey,
-        figures,
-        || record,
-        rulings,
-    );
-}
-
-/// What the rulings say by predicate: as read, since the peers know no tolerances.
-pub fn answers(opened: &Opened, rules: &Rules, rulings: &[Ruling]) -> Answers {
-    let mut answers = [Answer::Met; PREDICATES.len()];
-    for ruling in rulings {
-        let rule = rules.program.rules[ruling.rule as usize].rule;
-        let id = opened.library.rules[rule.index()].id.as_str();
-        let known = PREDICATES.iter().position(|name| *name == id);
-        let place = known.expect("only the measured rules are in force");
-        let answer = answer(ruling.as_read);
-        answers[place] = answers[place].and(answer);
-    }
-    answers
 }
 
 fn answer(verdict: Verdict) -> Answer {

@@ -8,7 +8,7 @@ use crate::archive::Lot;
 use crate::block::block;
 use crate::crew;
 use crate::measure::{Contestant, race};
-use crate::ours;
+use crate::ours::{Reader, Ready};
 use crate::table::{Bound, Line};
 
 const ROUNDS: usize = 15;
@@ -17,21 +17,27 @@ const ROUNDS: usize = 15;
 pub fn yaml(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
     let whole = lots.iter().filter(|lot| !lot.broken);
     let texts: Vec<String> = whole.map(|lot| block(&lot.written)).collect();
-    let first = texts.iter().find_map(|text| ours::read(opened, text));
-    let rules = ours::rules(opened, &first.expect("a record can be read"));
+    let reader = Reader::new(opened);
+    let first = texts.iter().find_map(|text| reader.read(text));
+    let rules = reader.rules(&first.expect("a record can be read"));
     let mut contestants = [
         Contestant::new("groundrule, to judgements", || {
             let mut rulings = Vec::new();
             for text in &texts {
-                if let Some(record) = ours::read(opened, black_box(text)) {
-                    ours::judge(opened, &rules, &record, &mut rulings);
-                    black_box(&rulings);
+                if let Some(record) = reader.whole(black_box(text)) {
+                    reader.judge_whole(&rules, &record, &mut rulings);
+                    black_box((&record, &rulings));
                 }
             }
         }),
-        Contestant::new("groundrule, reading alone", || {
+        Contestant::new("groundrule, without positions", || {
+            let mut rulings = Vec::new();
+            let mut ready = Ready::default();
             for text in &texts {
-                black_box(ours::read(opened, black_box(text)));
+                if reader.read_into(black_box(text), &mut ready) {
+                    reader.judge(&rules, &ready, &mut rulings);
+                    black_box(&rulings);
+                }
             }
         }),
         Contestant::new("serde_yaml into a plain struct", || {
@@ -48,10 +54,10 @@ pub fn yaml(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
         }),
     ];
     race(ROUNDS, &mut contestants);
-    let [ours, reading, serde, saphyr] = &contestants;
+    let [ours, figures, serde, saphyr] = &contestants;
     vec![
         Line::own(ours, texts.len(), "with positions"),
-        Line::own(reading, texts.len(), ""),
+        Line::own(figures, texts.len(), "the figures alone"),
         Line::beside(serde, texts.len(), ours, Some(Bound::AtMost(1.0))),
         Line::beside(saphyr, texts.len(), ours, None),
     ]

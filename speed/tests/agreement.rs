@@ -4,6 +4,7 @@ use groundrule_speed::agree::agree;
 use groundrule_speed::answer::{Answer, PREDICATES};
 use groundrule_speed::archive::{Archive, Lot};
 use groundrule_speed::block::block;
+use groundrule_speed::ours::Reader;
 use groundrule_speed::{crew, ours};
 
 /// Not the seed of the measured archive.
@@ -77,13 +78,14 @@ fn all_readers_fill_the_plain_struct_with_the_same_record() {
 fn a_record_in_yaml_has_the_answers_of_its_line() {
     let opened = ours::library();
     let lots = lots(300);
-    let first = ours::read(&opened, &lots[0].line()).expect("it reads");
-    let rules = ours::rules(&opened, &first);
+    let reader = Reader::new(&opened);
+    let first = lots[0].line();
+    let rules = reader.rules(&reader.read(&first).expect("it reads"));
     let answers = |text: &str| {
-        let record = ours::read(&opened, text).expect("it reads");
+        let record = reader.read(text).expect("it reads");
         let mut rulings = Vec::new();
-        ours::judge(&opened, &rules, &record, &mut rulings);
-        ours::answers(&opened, &rules, &rulings)
+        reader.judge(&rules, &record, &mut rulings);
+        reader.answers(&rules, &rulings)
     };
     for lot in lots.iter().filter(|lot| !lot.broken) {
         assert_eq!(answers(&lot.line()), answers(&block(&lot.written)));

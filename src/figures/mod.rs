@@ -5,6 +5,7 @@
 //! itself as fractions of 64-bit numbers where it fits them.
 
 mod of_record;
+mod text;
 
 use std::hint::black_box;
 
@@ -12,6 +13,8 @@ use crate::quantity::{Interval, Near, Ratio};
 use crate::record::facts::ThingRef;
 use crate::survey::Mode;
 use crate::vocabulary::{FactId, ListId};
+
+pub use text::Plainly;
 
 /// The things, lists and facts of one record. Made of a record as it stands: of another, or of one
 /// changed since, it says nothing.
@@ -33,7 +36,7 @@ pub struct Figures {
 }
 
 /// Where the slots and lists of a thing begin.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(crate) struct Thing {
     first_slot: u16,
     first_list: u16,
@@ -48,10 +51,12 @@ struct Items {
     is_open: bool,
     /// Whether a stretch of its run was not measured.
     has_gaps: bool,
+    /// Whether it was written at all; only while it is read.
+    is_written: bool,
 }
 
 /// A value and how far it may be off, not below 0.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Exact {
     nominal: Ratio,
     tolerance: Ratio,
@@ -69,6 +74,23 @@ impl Exact {
 
 /// More things, slots, lists or elements than this are not laid out.
 const MOST: usize = u16::MAX as usize;
+
+/// The same is told of every thing.
+impl PartialEq for Figures {
+    fn eq(&self, other: &Figures) -> bool {
+        let same = |one: &Items, two: &Items| {
+            let told = |items: &Items| (items.is_open, items.has_gaps);
+            told(one) == told(two) && self.elements(*one) == other.elements(*two)
+        };
+        self.fits == other.fits
+            && self.has_several == other.has_several
+            && self.things == other.things
+            && self.lists.len() == other.lists.len()
+            && self.lists.iter().zip(&other.lists).all(|(one, two)| same(one, two))
+            && self.slots.len() == other.slots.len()
+            && (0..self.slots.len()).all(|slot| self.figure(slot) == other.figure(slot))
+    }
+}
 
 impl Figures {
     fn clear(&mut self) {
@@ -146,8 +168,18 @@ impl Figures {
     #[inline]
     pub(crate) fn list(&self, thing: Thing, list: ListId) -> (&[ThingRef], bool) {
         let items = self.items(thing, list);
-        let elements = usize::from(items.first)..usize::from(items.past);
-        (&self.items[elements], items.is_open)
+        (self.elements(items), items.is_open)
+    }
+
+    #[inline]
+    fn elements(&self, items: Items) -> &[ThingRef] {
+        &self.items[usize::from(items.first)..usize::from(items.past)]
+    }
+
+    /// All that is told of a slot.
+    fn figure(&self, slot: usize) -> Option<(Near, Near, Option<Exact>)> {
+        let place = usize::from(self.slots[slot]).checked_sub(1)?;
+        Some((self.banded[place], self.as_read[place], self.exact[place]))
     }
 
     /// Whether a list tells all there is, of the whole of its run.

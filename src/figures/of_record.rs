@@ -35,6 +35,7 @@ impl Figures {
                 past: self.items.len() as u16,
                 is_open: list.open,
                 has_gaps: !list.gaps.is_empty(),
+                is_written: list.written,
             });
         }
         let slots = (0..record.slots.count()).map(|number| &record.slots[number]);

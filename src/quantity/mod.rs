@@ -23,6 +23,7 @@ pub use interval::{
 };
 pub use near::Near;
 pub use number::Rational;
+pub(crate) use quick::{Plain, plain};
 pub use ratio::Ratio;
 pub use parse::{Place, QuantityError, Written};
 pub use unit::{Definition, Unit, UnknownUnit};

@@ -8,18 +8,11 @@
 use std::borrow::Cow;
 
 use super::json::{Scanner, is_of_text};
-use super::sink::{Collection, Planting, Sink};
-use super::tree::{Node, Style, span};
+use super::sink::{Collection, Sink};
+use super::tree::{Style, span};
 use crate::source::{SourceId, Spanned};
 
-/// The tree of a text that is a mapping in plain YAML; none for any other.
-pub(super) fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
-    let mut tree = Planting::default();
-    scan_into(text, source, &mut tree)?;
-    tree.take()
-}
-
-/// Puts the pieces of such a text into a sink; none where it is no such text, or not wanted.
+/// Puts the pieces of a text into a sink; none where it is not a mapping in plain YAML, or not wanted.
 pub(super) fn scan_into<'t, S: Sink<'t>>(
     text: &'t str,
     source: SourceId,

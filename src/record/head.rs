@@ -86,6 +86,19 @@ pub(super) fn read(
     (head, reader.tolerances())
 }
 
+/// The head of a record without a mistake, and its tolerances; none of any other.
+pub(crate) fn plain_head(
+    vocabulary: &Vocabulary,
+    entries: &[Entry<'_>],
+    overrides: &Overrides,
+) -> Option<(Head, Tolerances)> {
+    let parts = Parts::of_record(entries)?;
+    let mut mistakes = Mistakes::default();
+    let (head, tolerances) = read(vocabulary, &parts, overrides, &mut mistakes);
+    let head = head.filter(|_| mistakes.is_empty())?;
+    Some((head, tolerances))
+}
+
 /// A text with something in it; a number or a date counts as the text that was written.
 pub(super) fn text<'n>(
     key: &str,

@@ -5,22 +5,15 @@
 
 use std::borrow::Cow;
 
-use super::sink::{Collection, Planting, Sink};
-use super::tree::{Node, Style, span};
+use super::sink::{Collection, Sink};
+use super::tree::{Style, span};
 use super::yaml::{MOST_DEEP, MOST_VALUES};
 use crate::source::{SourceId, Span, Spanned};
 
 /// YAML finds the colon of a longer key no more; well below its 1024 characters.
 pub(super) const LONGEST_KEY: usize = 1000;
 
-/// The tree of a text that is an object in plain JSON; none for any other.
-pub(super) fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
-    let mut tree = Planting::default();
-    scan_into(text, source, &mut tree)?;
-    tree.take()
-}
-
-/// Puts the pieces of such a text into a sink; none where it is no such text, or not wanted.
+/// Puts the pieces of a text into a sink; none where it is not an object in plain JSON, or not wanted.
 pub(super) fn scan_into<'t, S: Sink<'t>>(
     text: &'t str,
     source: SourceId,

@@ -15,7 +15,7 @@ mod names;
 pub mod plan;
 mod read;
 mod reading;
-mod sink;
+pub(crate) mod sink;
 pub mod slots;
 pub mod table;
 mod tolerances;
@@ -25,6 +25,9 @@ pub mod yaml;
 
 pub use error::RecordError;
 pub use facts::Record;
+pub(crate) use head::plain_head;
+pub(crate) use tolerances::Tolerances;
+pub(crate) use yaml::scan_plain;
 pub use head::{HEAD_KEYS, Overrides, PERMIT_KEYS, PLAN_KEYS, RECORDED_KEYS, VARIANCE_KEYS};
 pub use read::{read, read_fragment, read_tree, read_with};
 pub use reading::{HOWS, READING_KEYS};

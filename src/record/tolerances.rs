@@ -10,7 +10,7 @@ use crate::vocabulary::{PointKind, Type};
 
 /// The tolerances of a head, by type.
 #[derive(Debug, Clone)]
-pub(super) struct Tolerances {
+pub(crate) struct Tolerances {
     by_type: Vec<(Type, Rational)>,
     others: Others,
     /// Where they are written.
@@ -35,13 +35,13 @@ impl Tolerances {
     }
 
     /// The tolerance of a type that is named.
-    pub(super) fn named(&self, kind: Type) -> Option<Rational> {
+    pub(crate) fn named(&self, kind: Type) -> Option<Rational> {
         let named = self.by_type.iter().find(|(named, _)| *named == kind);
         named.map(|(_, tolerance)| *tolerance)
     }
 
     /// That of all other types; none where the head says nothing of them.
-    pub(super) fn of_others(&self) -> Option<Rational> {
+    pub(crate) fn of_others(&self) -> Option<Rational> {
         match self.others {
             Others::Exact => Some(Rational::ZERO),
             Others::NotSaid => None,

@@ -11,6 +11,7 @@ use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, ScanError};
 
 use super::error::{Mistakes, RecordError};
 use super::tree::{Entry, Keys, Node, NodeKind, Scalar, Style, span};
+use super::sink::{Planting, Sink};
 use super::{block, json};
 use crate::source::{SourceId, Sources, Span, Spanned};
 
@@ -36,10 +37,32 @@ pub fn parse<'s>(
         mistakes.add(at, RecordError::TooLarge { bytes, most, at });
         return None;
     }
-    if let Some(root) = json::scan(text, source).or_else(|| block::scan(text, source)) {
+    if let Some(root) = plain_tree(text, source) {
         return Some(root);
     }
     parse_events(text, source, mistakes)
+}
+
+/// The tree of a plain text; none of any other.
+pub(super) fn plain_tree(text: &str, source: SourceId) -> Option<Node<'_>> {
+    let mut tree = Planting::default();
+    scan_plain(text, source, &mut tree)?;
+    tree.take()
+}
+
+/// Puts the pieces of a plain text into a sink; none where it is not plain, or not wanted.
+pub(crate) fn scan_plain<'t, S: Sink<'t>>(
+    text: &'t str,
+    source: SourceId,
+    sink: &mut S,
+) -> Option<()> {
+    if text.len() > MOST_BYTES {
+        return None;
+    }
+    match text.starts_with('{') {
+        true => json::scan_into(text, source, sink),
+        false => block::scan_into(text, source, sink),
+    }
 }
 
 /// Reads the one document of a text from the events of the YAML parser.

@@ -1,8 +1,12 @@
 //! Which stretches of each run nobody measured.
 
+use smallvec::SmallVec;
+
 use crate::quantity::Rational;
-use crate::record::facts::{Gap, List, Record, ThingRef};
-use crate::vocabulary::{Form, ListId, POINT_AT, RUN_LENGTH, STRETCH_FROM, STRETCH_TO, Vocabulary};
+use crate::record::facts::{Gap, Record};
+use crate::vocabulary::{
+    FactId, Form, POINT_AT, RUN_LENGTH, STRETCH_FROM, STRETCH_TO, ThingId, Vocabulary,
+};
 
 use super::value::chainage;
 
@@ -16,48 +20,94 @@ pub fn complete(vocabulary: &Vocabulary, mut record: Record) -> Record {
         let Form::Run { gap } = kind.form else {
             continue;
         };
+        let end = chainage(&record, run, RUN_LENGTH).ok();
         for number in kind.list_ids() {
             if record.list(run, number).items.is_empty() {
                 continue;
             }
-            let of = vocabulary.thing(kind.list(number).of);
-            match of.form {
-                Form::Stretch => {
-                    let gaps = uncovered(&record, run, number);
-                    let list = list_mut(&mut record, run, number);
-                    list.open |= !gaps.is_empty();
-                    list.gaps = gaps;
-                }
-                Form::Point if of.has_elevation() => {
-                    let gaps = too_far_apart(&record, run, number, gap);
-                    list_mut(&mut record, run, number).gaps = gaps;
-                }
-                Form::Point | Form::Plain | Form::Run { .. } => {}
-            }
+            let Some(covering) = Covering::of(vocabulary, kind.list(number).of, gap) else {
+                continue;
+            };
+            let items = record.list(run, number).items.iter();
+            let places = items.map(|item| {
+                let [from, to] = covering.facts();
+                [from, to].map(|fact| chainage(&record, *item, fact).ok())
+            });
+            let gaps = covering.gaps(end, places);
+            let first = record.thing(run).first_list as usize;
+            let list = &mut record.lists[first + usize::from(number.0)];
+            list.open |= covering.opens_its_list() && !gaps.is_empty();
+            list.gaps = gaps;
         }
     }
     record
 }
 
-fn list_mut(record: &mut Record, run: ThingRef, list: ListId) -> &mut List {
-    let first = record.thing(run).first_list as usize;
-    &mut record.lists[first + usize::from(list.0)]
+/// How the elements of a list cover their run.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Covering {
+    /// Each from one chainage to another.
+    Stretches,
+    /// Each shot at its chainage, and so to the next where that is not too far.
+    Shots {
+        /// In metres.
+        widest: Option<Rational>,
+    },
+}
+
+impl Covering {
+    /// Of things in a list of a run; none where they don't cover it.
+    pub(crate) fn of(
+        vocabulary: &Vocabulary,
+        things: ThingId,
+        gap: Option<Rational>,
+    ) -> Option<Covering> {
+        let of = vocabulary.thing(things);
+        match of.form {
+            Form::Stretch => Some(Covering::Stretches),
+            Form::Point if of.has_elevation() => Some(Covering::Shots { widest: gap }),
+            Form::Point | Form::Plain | Form::Run { .. } => None,
+        }
+    }
+
+    /// The facts that tell where an element begins and ends.
+    pub(crate) fn facts(self) -> [FactId; 2] {
+        match self {
+            Covering::Stretches => [STRETCH_FROM, STRETCH_TO],
+            Covering::Shots { .. } => [POINT_AT, POINT_AT],
+        }
+    }
+
+    /// Whether a list with a gap may hold more.
+    pub(crate) fn opens_its_list(self) -> bool {
+        match self {
+            Covering::Stretches => true,
+            Covering::Shots { .. } => false,
+        }
+    }
+
+    /// The stretches of a run up to its end, where that is known, that its elements leave
+    /// unmeasured: told of each are its two facts.
+    pub(crate) fn gaps(
+        self,
+        end: Option<Rational>,
+        elements: impl Iterator<Item = [Option<Rational>; 2]>,
+    ) -> Vec<Gap> {
+        match self {
+            Covering::Stretches => uncovered(end, elements),
+            Covering::Shots { widest } => too_far_apart(end, elements.map(|[at, _]| at), widest),
+        }
+    }
 }
 
 /// The stretches between 0 and the end of the run that no element covers. What lies beyond the
 /// end is no gap: else a list would be surer of itself without the element that begins there.
-fn uncovered(record: &Record, run: ThingRef, list: ListId) -> Vec<Gap> {
-    let end = chainage(record, run, RUN_LENGTH).ok();
-    let mut stretches: Vec<_> = record
-        .list(run, list)
-        .items
-        .iter()
-        .filter_map(|stretch| {
-            let from = chainage(record, *stretch, STRETCH_FROM).ok()?;
-            let to = chainage(record, *stretch, STRETCH_TO).ok()?;
-            Some((from, to))
-        })
-        .collect();
+fn uncovered(
+    end: Option<Rational>,
+    elements: impl Iterator<Item = [Option<Rational>; 2]>,
+) -> Vec<Gap> {
+    let stretches = elements.filter_map(|[from, to]| Some((from?, to?)));
+    let mut stretches: SmallVec<[(Rational, Rational); 8]> = stretches.collect();
     stretches.sort();
     let mut gaps = Vec::new();
     let mut reached = Rational::ZERO;
@@ -72,17 +122,15 @@ fn uncovered(record: &Record, run: ThingRef, list: ListId) -> Vec<Gap> {
 /// The stretches between neighbouring shots that are wider than the run allows, or that hold a
 /// shot without a place, and those before the first shot and after the last.
 fn too_far_apart(
-    record: &Record,
-    run: ThingRef,
-    list: ListId,
+    end: Option<Rational>,
+    shots: impl Iterator<Item = Option<Rational>>,
     widest: Option<Rational>,
 ) -> Vec<Gap> {
-    let end = chainage(record, run, RUN_LENGTH).ok();
     let mut gaps = Vec::new();
     let mut reached = Rational::ZERO;
     let mut is_broken = true;
-    for shot in &record.list(run, list).items {
-        let Ok(at) = chainage(record, *shot, POINT_AT) else {
+    for shot in shots {
+        let Some(at) = shot else {
             is_broken = true;
             continue;
         };

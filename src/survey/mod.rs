@@ -26,6 +26,7 @@ mod value;
 
 pub use cause::Cause;
 pub use contradiction::Contradiction;
+pub(crate) use coverage::Covering;
 pub use coverage::complete;
 pub use error::SurveyError;
 pub use reads::Member;

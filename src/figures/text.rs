@@ -1,0 +1,616 @@
+//! A record's text in, its figures out, where it is written plainly and without a mistake.
+//!
+//! Nothing here says what is wrong with a text: one with a mistake, or anything that is not written
+//! in the plainest way, is left to [`record`](crate::record), which reads whatever this reads, and
+//! to the same figures.
+
+use std::borrow::Cow;
+
+use smallvec::SmallVec;
+
+use super::{Exact, Figures, MOST, Items, Thing};
+use crate::language::syntax::Origin;
+use crate::quantity::{Dimension, Near, Plain, Ratio, date, plain};
+use crate::record::facts::{Head, ThingRef};
+use crate::record::sink::{Collection, Planting, Sink};
+use crate::record::tree::{Entry, Style};
+use crate::record::{HEAD_KEYS, Overrides, Tolerances, plain_head, scan_plain};
+use crate::source::{SourceId, Span, Spanned};
+use crate::survey::Covering;
+use crate::vocabulary::{
+    self, FactId, Form, ListId, Member, PointKind, RUN_LENGTH, SITE, ScaleId, ThingId, Type,
+    Vocabulary,
+};
+
+/// Reads the records of one vocabulary.
+#[derive(Debug)]
+pub struct Plainly<'v> {
+    vocabulary: &'v Vocabulary,
+    kinds: Vec<Kind>,
+    /// The types of quantities and points that facts have.
+    types: Vec<Type>,
+}
+
+/// How the things of a kind are read.
+#[derive(Debug)]
+struct Kind {
+    facts: Vec<Reads>,
+    /// Of a run, the lists that cover it.
+    covered: Vec<(ListId, Covering)>,
+}
+
+/// How a fact is read.
+#[derive(Debug, Clone, Copy)]
+enum Reads {
+    Quantity(Measured, Dimension),
+    /// One without a dimension.
+    Number(Measured),
+    Slope(Measured),
+    Day(Measured),
+    YesNo,
+    Label(ScaleId),
+    Text,
+    Reference,
+    /// Never here.
+    Otherwise,
+}
+
+/// What is read with a tolerance.
+#[derive(Debug, Clone, Copy)]
+struct Measured {
+    tolerance: Tolerance,
+    is_elevation: bool,
+}
+
+/// Where a tolerance comes from.
+#[derive(Debug, Clone, Copy)]
+enum Tolerance {
+    /// There is none, and none may be written.
+    None,
+    /// The reading's own, else that of its type, by its place among the types.
+    OfType(usize),
+}
+
+impl<'v> Plainly<'v> {
+    /// For records of a vocabulary.
+    pub fn new(vocabulary: &'v Vocabulary) -> Self {
+        let mut types = Vec::new();
+        let kinds = vocabulary.things.iter();
+        let kinds = kinds.map(|kind| Kind::of(vocabulary, kind, &mut types));
+        Plainly {
+            vocabulary,
+            kinds: kinds.collect(),
+            types,
+        }
+    }
+
+    /// Lays out the figures of a text, in the place of those that are there, and gives its head;
+    /// none, and figures that say nothing, where it is to be read otherwise.
+    pub fn read(&self, text: &str, overrides: &Overrides, figures: &mut Figures) -> Option<Head> {
+        figures.clear();
+        let mut reading = Reading {
+            by: self,
+            overrides,
+            figures,
+            tree: Planting::default(),
+            head_entries: Vec::with_capacity(HEAD_KEYS.len()),
+            depth_in_head: 0,
+            head: None,
+            defaults: SmallVec::new(),
+            frames: SmallVec::new(),
+            next: Next::Nothing,
+            waiting: SmallVec::new(),
+            ids: SmallVec::new(),
+            references: SmallVec::new(),
+            has_site: false,
+            needs_datum: false,
+        };
+        scan_plain(text, SourceId(0), &mut reading)?;
+        let head = reading.finish()?;
+        figures.fits = true;
+        Some(head)
+    }
+}
+
+impl Kind {
+    fn of(vocabulary: &Vocabulary, kind: &vocabulary::Thing, types: &mut Vec<Type>) -> Kind {
+        let facts = kind.facts.iter().map(|fact| reads(fact, types));
+        let covered = match kind.form {
+            Form::Run { gap } => kind
+                .list_ids()
+                .filter_map(|list| {
+                    let of = kind.list(list).of;
+                    Some((list, Covering::of(vocabulary, of, gap)?))
+                })
+                .collect(),
+            Form::Plain | Form::Stretch | Form::Point => Vec::new(),
+        };
+        Kind {
+            facts: facts.collect(),
+            covered,
+        }
+    }
+}
+
+fn reads(fact: &vocabulary::Fact, types: &mut Vec<Type>) -> Reads {
+    let kind = fact.kind;
+    let mut measured = |is_elevation| {
+        let tolerance = match fact.origin {
+            _ if kind == Type::Point(PointKind::Chainage) => Tolerance::None,
+            Origin::Stated => Tolerance::None,
+            Origin::Measured => {
+                let known = types.iter().position(|known| *known == kind);
+                Tolerance::OfType(known.unwrap_or_else(|| {
+                    types.push(kind);
+                    types.len() - 1
+                }))
+            }
+        };
+        Measured {
+            tolerance,
+            is_elevation,
+        }
+    };
+    match kind {
+        Type::Quantity(Dimension::NUMBER) => Reads::Number(measured(false)),
+        Type::Quantity(dimension) => Reads::Quantity(measured(false), dimension),
+        Type::Slope => Reads::Slope(measured(false)),
+        Type::Point(PointKind::Date) => Reads::Day(measured(false)),
+        // Points on a scale with a zero of its own.
+        Type::Point(PointKind::Temperature) => Reads::Otherwise,
+        Type::Point(point) => {
+            let is_elevation = point == PointKind::Elevation;
+            Reads::Quantity(measured(is_elevation), point.difference())
+        }
+        Type::YesNo => Reads::YesNo,
+        Type::Label(scale) => Reads::Label(scale),
+        Type::Text => Reads::Text,
+        Type::Reference => Reads::Reference,
+    }
+}
+
+/// One text that is being read.
+struct Reading<'t, 'r> {
+    by: &'r Plainly<'r>,
+    overrides: &'r Overrides,
+    figures: &'r mut Figures,
+    /// What stands behind a key of the head.
+    tree: Planting<'t>,
+    head_entries: Vec<Entry<'t>>,
+    /// How many collections are open there.
+    depth_in_head: usize,
+    /// Once something else was met.
+    head: Option<Head>,
+    /// What counts for each type; none where the head says nothing, or what does not fit.
+    defaults: SmallVec<[Option<Ratio>; 24]>,
+    frames: SmallVec<[Frame; 8]>,
+    next: Next<'t>,
+    /// The elements of the lists that are open, the innermost last.
+    waiting: SmallVec<[ThingRef; 16]>,
+    ids: SmallVec<[&'t str; 16]>,
+    references: SmallVec<[&'t str; 8]>,
+    has_site: bool,
+    needs_datum: bool,
+}
+
+/// What is being read.
+#[derive(Clone, Copy)]
+enum Frame {
+    /// The record itself.
+    Record,
+    /// The facts of the site.
+    Site,
+    Thing {
+        this: ThingRef,
+        kind: ThingId,
+        has_id: bool,
+    },
+    List {
+        /// Its place among all lists.
+        place: usize,
+        things: ThingId,
+        /// Where its elements begin among those that wait.
+        first: usize,
+        is_open: bool,
+    },
+}
+
+/// What stands behind the key that was read last.
+enum Next<'t> {
+    Nothing,
+    /// A part of the head.
+    Head(Spanned<Cow<'t, str>>),
+    Site,
+    Id,
+    Fact {
+        slot: usize,
+        reads: Reads,
+    },
+    List {
+        place: usize,
+        things: ThingId,
+    },
+}
+
+impl<'t> Sink<'t> for Reading<'t, '_> {
+    #[inline]
+    fn begin(&mut self, collection: Collection) -> Option<()> {
+        if let Next::Head(_) = self.next {
+            self.depth_in_head += 1;
+            return self.tree.begin(collection);
+        }
+        let next = std::mem::replace(&mut self.next, Next::Nothing);
+        let frame = match (collection, next, self.frames.last()) {
+            (Collection::Mapping, Next::Nothing, None) => Frame::Record,
+            (Collection::Mapping, Next::Site, _) => Frame::Site,
+            (Collection::List, Next::List { place, things }, _) => Frame::List {
+                place,
+                things,
+                first: self.waiting.len(),
+                is_open: false,
+            },
+            (Collection::Mapping, Next::Nothing, Some(Frame::List { things, is_open, .. }))
+                if !is_open =>
+            {
+                let kind = *things;
+                let this = self.add_thing(kind)?;
+                self.waiting.push(this);
+                Frame::Thing {
+                    this,
+                    kind,
+                    has_id: false,
+                }
+            }
+            _ => return None,
+        };
+        self.frames.push(frame);
+        Some(())
+    }
+
+    #[inline]
+    fn key(&mut self, key: Spanned<Cow<'t, str>>) -> Option<()> {
+        if let Next::Head(_) = self.next {
+            return self.tree.key(key);
+        }
+        let vocabulary = self.by.vocabulary;
+        let (this, kind) = match self.frames.last_mut()? {
+            Frame::Thing { this, kind, has_id } => {
+                if key.value == "id" {
+                    let again = std::mem::replace(has_id, true);
+                    self.next = Next::Id;
+                    return (!again).then_some(());
+                }
+                (*this, *kind)
+            }
+            Frame::Site => (ThingRef(0), SITE),
+            Frame::Record => {
+                if HEAD_KEYS.contains(&&*key.value) {
+                    return self.head_key(key);
+                }
+                self.end_head()?;
+                if key.value == "site" {
+                    self.next = Next::Site;
+                    return (!std::mem::replace(&mut self.has_site, true)).then_some(());
+                }
+                (ThingRef(0), SITE)
+            }
+            Frame::List { .. } => return None,
+        };
+        let member = vocabulary.thing(kind).members.get(&key.value)?;
+        let is_fact_of_site = matches!(self.frames.last(), Some(Frame::Site));
+        let is_record = matches!(self.frames.last(), Some(Frame::Record));
+        let thing = self.figures.things[this.0 as usize];
+        match *member {
+            Member::Fact(fact) if !is_record => {
+                let slot = usize::from(thing.first_slot) + usize::from(fact.0);
+                if self.figures.slots[slot] != 0 {
+                    return None;
+                }
+                let reads = self.by.kinds[usize::from(kind.0)].facts[usize::from(fact.0)];
+                self.next = Next::Fact { slot, reads };
+            }
+            Member::List(list) if !is_fact_of_site => {
+                let place = usize::from(thing.first_list) + usize::from(list.0);
+                let is_written = &mut self.figures.lists[place].is_written;
+                if std::mem::replace(is_written, true) {
+                    return None;
+                }
+                let things = vocabulary.thing(kind).list(list).of;
+                self.next = Next::List { place, things };
+            }
+            Member::Fact(_) | Member::List(_) => return None,
+        }
+        Some(())
+    }
+
+    #[inline]
+    fn text(&mut self, text: Spanned<Cow<'t, str>>, style: Style) -> Option<()> {
+        if let Next::Head(_) = self.next {
+            self.tree.text(text, style)?;
+            return self.end_of_head_value();
+        }
+        // YAML's words for nothing.
+        if style == Style::Plain && matches!(&*text.value, "" | "~" | "null" | "Null" | "NULL") {
+            return None;
+        }
+        match std::mem::replace(&mut self.next, Next::Nothing) {
+            Next::Fact { slot, reads } => self.fact(slot, reads, text.value),
+            Next::List { place, .. } if text.value == "none" => {
+                self.figures.lists[place].is_open = false;
+                Some(())
+            }
+            Next::Nothing if text.value == "more" => match self.frames.last_mut()? {
+                Frame::List { is_open, .. } => {
+                    (!std::mem::replace(is_open, true)).then_some(())
+                }
+                Frame::Record | Frame::Site | Frame::Thing { .. } => None,
+            },
+            Next::Id => {
+                self.ids.push(words(text.value)?);
+                Some(())
+            }
+            Next::Nothing | Next::Head(_) | Next::Site | Next::List { .. } => None,
+        }
+    }
+
+    #[inline]
+    fn end(&mut self, collection: Collection, span: Span) -> Option<()> {
+        if let Next::Head(_) = self.next {
+            self.tree.end(collection, span)?;
+            self.depth_in_head -= 1;
+            return self.end_of_head_value();
+        }
+        match self.frames.pop()? {
+            Frame::Record | Frame::Site => Some(()),
+            Frame::Thing { this, kind, .. } => {
+                self.cover(this, kind);
+                Some(())
+            }
+            Frame::List {
+                place,
+                first,
+                is_open,
+                ..
+            } => self.end_list(place, first, is_open),
+        }
+    }
+}
+
+impl<'t> Reading<'t, '_> {
+    fn head_key(&mut self, key: Spanned<Cow<'t, str>>) -> Option<()> {
+        let mut entries = self.head_entries.iter();
+        // A head that goes on below is read otherwise.
+        if self.head.is_some() || entries.any(|entry| entry.key.value == key.value) {
+            return None;
+        }
+        self.next = Next::Head(key);
+        Some(())
+    }
+
+    fn end_of_head_value(&mut self) -> Option<()> {
+        if self.depth_in_head > 0 {
+            return Some(());
+        }
+        let Next::Head(key) = std::mem::replace(&mut self.next, Next::Nothing) else {
+            return None;
+        };
+        let value = self.tree.take()?;
+        self.head_entries.push(Entry { key, value });
+        Some(())
+    }
+
+    /// Reads the head, unless that is done, and makes room for the site.
+    fn end_head(&mut self) -> Option<()> {
+        if self.head.is_some() {
+            return Some(());
+        }
+        let vocabulary = self.by.vocabulary;
+        let (head, tolerances) = plain_head(vocabulary, &self.head_entries, self.overrides)?;
+        let types = self.by.types.iter();
+        self.defaults
+            .extend(types.map(|kind| default(&tolerances, *kind)));
+        self.head = Some(head);
+        self.add_thing(SITE)?;
+        Some(())
+    }
+
+    /// Gives a thing its slots and lists, all of them absent.
+    #[inline]
+    fn add_thing(&mut self, kind: ThingId) -> Option<ThingRef> {
+        let declared = self.by.vocabulary.thing(kind);
+        let figures = &mut *self.figures;
+        let first_slot = figures.slots.len();
+        let first_list = figures.lists.len();
+        let past_slots = first_slot + declared.facts.len();
+        let past_lists = first_list + declared.lists.len();
+        let this = figures.things.len();
+        if past_slots.max(past_lists).max(this + 1) > MOST {
+            return None;
+        }
+        figures.things.push(Thing {
+            first_slot: first_slot as u16,
+            first_list: first_list as u16,
+        });
+        figures.slots.resize(past_slots, 0);
+        let open = Items {
+            is_open: true,
+            ..Items::default()
+        };
+        figures.lists.resize(past_lists, open);
+        Some(ThingRef(this as u32))
+    }
+
+    fn end_list(&mut self, place: usize, first: usize, is_open: bool) -> Option<()> {
+        let figures = &mut *self.figures;
+        let begins = figures.items.len();
+        figures.items.extend(self.waiting.drain(first..));
+        let past = figures.items.len();
+        // One without an element is written `none`; `[more]` says that there are some.
+        if (past == begins && !is_open) || past > MOST {
+            return None;
+        }
+        figures.lists[place] = Items {
+            first: begins as u16,
+            past: past as u16,
+            is_open,
+            ..figures.lists[place]
+        };
+        Some(())
+    }
+
+    /// Finds the gaps in what covers a run, all of which was read.
+    fn cover(&mut self, run: ThingRef, kind: ThingId) {
+        let figures = &mut *self.figures;
+        for (list, covering) in &self.by.kinds[usize::from(kind.0)].covered {
+            let run = figures.thing(run);
+            let (items, _) = figures.list(run, *list);
+            if items.is_empty() {
+                continue;
+            }
+            let chainage = |thing: Thing, fact: FactId| {
+                let exact = figures.exact[figures.place(thing, fact)?]?;
+                let is_point = exact.tolerance.is_zero();
+                is_point.then(|| exact.nominal.rational())
+            };
+            let end = chainage(run, RUN_LENGTH);
+            let places = items.iter().map(|item| {
+                let thing = figures.thing(*item);
+                covering.facts().map(|fact| chainage(thing, fact))
+            });
+            let has_gaps = !covering.gaps(end, places).is_empty();
+            let place = usize::from(run.first_list) + usize::from(list.0);
+            let list = &mut figures.lists[place];
+            list.is_open |= covering.opens_its_list() && has_gaps;
+            list.has_gaps = has_gaps;
+        }
+    }
+
+    #[inline]
+    fn fact(
+        &mut self,
+        slot: usize,
+        reads: Reads,
+        text: Cow<'t, str>,
+    ) -> Option<()> {
+        match reads {
+            Reads::Quantity(measured, dimension) => {
+                let read = plain(&text)?;
+                let fits = read.dimension() == dimension;
+                fits.then_some(())?;
+                self.measured(slot, measured, read)
+            }
+            Reads::Number(measured) => {
+                let read = plain(&text)?;
+                let is_share = |name: &str| matches!(name, "%" | "ppm");
+                let is_number = read.dimension().is_number()
+                    && read.unit.is_none_or(|unit| is_share(&unit.name));
+                is_number.then_some(())?;
+                self.measured(slot, measured, read)
+            }
+            Reads::Slope(measured) => {
+                let read = plain(&text)?;
+                read.is_slope().then_some(())?;
+                self.measured(slot, measured, read)
+            }
+            Reads::Day(measured) => {
+                let nominal = Ratio::of(date::parse(text.trim())?)?;
+                let tolerance = self.tolerance(measured.tolerance, None)?;
+                self.put(slot, nominal, tolerance)
+            }
+            Reads::YesNo => {
+                let place = match &*text {
+                    "yes" => 1,
+                    "no" => 0,
+                    _ => return None,
+                };
+                self.put(slot, Ratio::place(place), Ratio::ZERO)
+            }
+            Reads::Label(scale) => {
+                let place = self.by.vocabulary.scale(scale).place(&text)?;
+                self.put(slot, Ratio::place(place), Ratio::ZERO)
+            }
+            Reads::Text => self.put_text(slot, &text),
+            Reads::Reference => {
+                self.put_text(slot, &text)?;
+                self.references.push(words(text)?);
+                Some(())
+            }
+            Reads::Otherwise => None,
+        }
+    }
+
+    #[inline]
+    fn measured(&mut self, slot: usize, measured: Measured, read: Plain) -> Option<()> {
+        self.needs_datum |= measured.is_elevation;
+        let tolerance = self.tolerance(measured.tolerance, read.tolerance)?;
+        self.put(slot, read.nominal, tolerance)
+    }
+
+    /// The tolerance that counts: the reading's own, else that of the head.
+    #[inline]
+    fn tolerance(&self, tolerance: Tolerance, written: Option<Ratio>) -> Option<Ratio> {
+        match (tolerance, written) {
+            (Tolerance::None, None) => Some(Ratio::ZERO),
+            (Tolerance::None, Some(_)) => None,
+            (Tolerance::OfType(_), Some(written)) => Some(written),
+            (Tolerance::OfType(place), None) => self.defaults[place],
+        }
+    }
+
+    #[inline]
+    fn put(&mut self, slot: usize, nominal: Ratio, tolerance: Ratio) -> Option<()> {
+        let (banded, as_read) = Near::band(nominal, tolerance);
+        self.put_figure(slot, banded, as_read, Some(Exact { nominal, tolerance }))
+    }
+
+    /// A text is recorded, and no more is known of it.
+    fn put_text(&mut self, slot: usize, text: &str) -> Option<()> {
+        (!text.trim().is_empty()).then_some(())?;
+        self.put_figure(slot, Near::WHOLE, Near::WHOLE, None)
+    }
+
+    #[inline]
+    fn put_figure(
+        &mut self,
+        slot: usize,
+        banded: Near,
+        as_read: Near,
+        exact: Option<Exact>,
+    ) -> Option<()> {
+        let figures = &mut *self.figures;
+        figures.banded.push(banded);
+        figures.as_read.push(as_read);
+        figures.exact.push(exact);
+        // No more facts than slots.
+        figures.slots[slot] = figures.banded.len() as u16;
+        Some(())
+    }
+
+    /// What can be asked only of the whole.
+    fn finish(mut self) -> Option<Head> {
+        self.end_head()?;
+        self.ids.sort_unstable();
+        let is_twice = self.ids.windows(2).any(|two| two[0] == two[1]);
+        let is_known = |reference: &&str| self.ids.binary_search(reference).is_ok();
+        let mut head = self.head_entries.iter();
+        let has_datum = head.any(|entry| entry.key.value == "datum");
+        let is_whole = !is_twice
+            && self.references.iter().all(is_known)
+            && (has_datum || !self.needs_datum);
+        self.head.take().filter(|_| is_whole)
+    }
+}
+
+/// A text without the blanks around it; none where nothing is left, or it is not as written.
+fn words(text: Cow<'_, str>) -> Option<&str> {
+    let Cow::Borrowed(text) = text else {
+        return None;
+    };
+    Some(text.trim()).filter(|text| !text.is_empty())
+}
+
+/// What counts for a type, where it fits.
+fn default(tolerances: &Tolerances, kind: Type) -> Option<Ratio> {
+    let tolerance = tolerances.named(kind).or_else(|| tolerances.of_others());
+    Ratio::of(tolerance?)
+}

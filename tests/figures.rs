@@ -1,0 +1,116 @@
+//! What is laid out from a text at once, held against what is laid out of the record it makes.
+
+use std::path::Path;
+use std::sync::LazyLock;
+
+use groundrule::figures::{Figures, Plainly};
+use groundrule::library::{Opened, embedded, open};
+use groundrule::record::{self, Overrides};
+use groundrule::source::Sources;
+use groundrule::survey::complete;
+use proptest::prelude::*;
+
+mod archive;
+
+static LIBRARY: LazyLock<Opened> =
+    LazyLock::new(|| open(&embedded()).expect("the library inside the program opens"));
+
+/// Whether a text is laid out at once, and then as its record is.
+fn is_same(text: &str) -> bool {
+    let vocabulary = &LIBRARY.library.vocabulary;
+    let overrides = Overrides::default();
+    let mut figures = Figures::default();
+    let Some(head) = Plainly::new(vocabulary).read(text, &overrides, &mut figures) else {
+        return false;
+    };
+    let mut sources = Sources::default();
+    let id = sources.add("record", text);
+    let record = match record::read_with(vocabulary, &sources, id, &overrides) {
+        Ok(record) => complete(vocabulary, record),
+        Err(mistakes) => panic!("it has mistakes, {mistakes:?}:\n{text}"),
+    };
+    assert_eq!(format!("{head:?}"), format!("{:?}", record.head), "{text}");
+    let slowly = Figures::of(&record);
+    assert!(figures == slowly, "{text}\n{figures:#?}\n{slowly:#?}");
+    true
+}
+
+fn demo_lots() -> Vec<String> {
+    let mut lots = Vec::new();
+    for folder in ["velder_mills", "quern_landing", "hask_ferry"] {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR"))
+            .join("demo")
+            .join(folder);
+        for entry in std::fs::read_dir(folder).expect("the demo") {
+            let path = entry.expect("a file").path();
+            if path.extension().is_some_and(|ending| ending == "yaml") {
+                lots.push(std::fs::read_to_string(&path).expect("a lot"));
+            }
+        }
+    }
+    lots
+}
+
+#[test]
+fn demo_lots_are_laid_out_as_their_records_are() {
+    let lots = demo_lots();
+    let at_once = lots.iter().filter(|lot| is_same(lot)).count();
+    assert!(at_once > 0, "none of {} lots", lots.len());
+}
+
+#[test]
+fn an_archive_is_laid_out_at_once() {
+    let lines = archive::Archive::new(11).take(400);
+    let at_once = lines.filter(|line| is_same(line)).count();
+    assert!(at_once > 380, "{at_once} of 400 lines");
+}
+
+/// Records of an archive and of the demo.
+fn texts() -> impl Strategy<Value = String> {
+    static TEXTS: LazyLock<Vec<String>> = LazyLock::new(|| {
+        let lines = archive::Archive::new(12).take(40);
+        lines.chain(demo_lots()).collect()
+    });
+    any::<prop::sample::Index>().prop_map(|at| at.get(&TEXTS).clone())
+}
+
+/// What may stand where something else stood: other values, other keys, signs that mean something.
+fn patches() -> impl Strategy<Value = String> {
+    prop_oneof![
+        "[\"{}\\[\\],:#' \n0-9.-]{0,4}",
+        prop::sample::select(vec![
+            "\"none\"", "none", "\"more\"", "more", "null", "yes", "\"yes\"", "no", "true", "id",
+            "\"id\"", "SC-1", "length", "at", "from", "to", "ft", "in", " ± 1/4 in", "± -1 in",
+            "exact", "others", "0 ft", "200 ft", "1/0 in", "degF", "psi", "%", "2 %", "1:48",
+            "record", "site", "lot", "datum", "spans", "shots", "\\u00b1", "12 AWG", "\"\"", "-",
+        ])
+        .prop_map(str::to_owned),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        rng_seed: proptest::test_runner::RngSeed::Fixed(61),
+        ..ProptestConfig::with_cases(3000)
+    })]
+
+    #[test]
+    fn a_text_that_is_changed_is_laid_out_as_its_record_is_or_left_to_it(
+        text in texts(),
+        at in any::<prop::sample::Index>(),
+        length in 0_usize..12,
+        patch in patches(),
+    ) {
+        let boundary = |mut at: usize| {
+            while !text.is_char_boundary(at) {
+                at -= 1;
+            }
+            at
+        };
+        let start = boundary(at.index(text.len() + 1));
+        let end = boundary((start + length).min(text.len())).max(start);
+        let mut changed = text.clone();
+        changed.replace_range(start..end, &patch);
+        is_same(&changed);
+    }
+}
