@@ -27,8 +27,9 @@ pub struct Figures {
     /// The elements of all lists, list behind list.
     items: Vec<ThingRef>,
     banded: Vec<Near>,
-    as_read: Vec<Near>,
     exact: Vec<Option<Exact>>,
+    /// Without their tolerance those that are not exact, by their places, from 1.
+    as_read: Vec<(u16, Near)>,
     /// Whether some value has more than one reading.
     pub(crate) has_several: bool,
     /// Whether it is small enough: of any other nothing may be asked here.
@@ -141,8 +142,35 @@ impl Figures {
         match (self.place(thing, fact), mode) {
             (None, _) => Near::WHOLE,
             (Some(place), Mode::Banded) => self.banded[place],
-            (Some(place), Mode::AsRead) => self.as_read[place],
+            (Some(place), Mode::AsRead) => self.as_read(place),
         }
+    }
+
+    #[inline(never)]
+    fn as_read(&self, place: usize) -> Near {
+        if let Some(exact) = self.exact[place] {
+            return Near::of(exact.nominal);
+        }
+        let mut others = self.as_read.iter();
+        let known = others.find(|(other, _)| usize::from(*other) == place + 1);
+        known.map_or(Near::WHOLE, |(_, near)| *near)
+    }
+
+    /// Adds a fact that fits, and says its place, from 1.
+    #[inline]
+    fn add(&mut self, exact: Exact) -> u16 {
+        self.banded.push(Near::band(exact.nominal, exact.tolerance));
+        self.exact.push(Some(exact));
+        self.banded.len() as u16
+    }
+
+    /// The same of any other.
+    fn add_inexact(&mut self, banded: Near, as_read: Near) -> u16 {
+        self.banded.push(banded);
+        self.exact.push(None);
+        let place = self.banded.len() as u16;
+        self.as_read.push((place, as_read));
+        place
     }
 
     /// The value of a fact; the whole line where nothing was recorded, and none where only the
@@ -179,7 +207,7 @@ impl Figures {
     /// All that is told of a slot.
     fn figure(&self, slot: usize) -> Option<(Near, Near, Option<Exact>)> {
         let place = usize::from(self.slots[slot]).checked_sub(1)?;
-        Some((self.banded[place], self.as_read[place], self.exact[place]))
+        Some((self.banded[place], self.as_read(place), self.exact[place]))
     }
 
     /// Whether a list tells all there is, of the whole of its run.

@@ -50,15 +50,10 @@ impl Figures {
 
     /// Adds a fact and says its place, from 1.
     fn fact(&mut self, slot: &Slot) -> u16 {
-        let exact = exact(slot);
-        let (banded, as_read) = match exact {
-            Some(Exact { nominal, tolerance }) => Near::band(nominal, tolerance),
-            None => (near(slot.banded), near(slot.as_read)),
-        };
-        self.banded.push(banded);
-        self.as_read.push(as_read);
-        self.exact.push(exact);
-        self.banded.len() as u16
+        match exact(slot) {
+            Some(exact) => self.add(exact),
+            None => self.add_inexact(near(slot.banded), near(slot.as_read)),
+        }
     }
 }
 

@@ -94,6 +94,7 @@ impl<'v> Plainly<'v> {
             figures,
             tree: Planting::default(),
             head_entries: Vec::with_capacity(HEAD_KEYS.len()),
+            head_key: None,
             depth_in_head: 0,
             head: None,
             defaults: SmallVec::new(),
@@ -177,14 +178,16 @@ struct Reading<'t, 'r> {
     /// What stands behind a key of the head.
     tree: Planting<'t>,
     head_entries: Vec<Entry<'t>>,
-    /// How many collections are open there.
+    /// That key; none outside the head.
+    head_key: Option<Spanned<Cow<'t, str>>>,
+    /// How many collections are open behind it.
     depth_in_head: usize,
     /// Once something else was met.
     head: Option<Head>,
     /// What counts for each type; none where the head says nothing, or what does not fit.
     defaults: SmallVec<[Option<Ratio>; 24]>,
     frames: SmallVec<[Frame; 8]>,
-    next: Next<'t>,
+    next: Next,
     /// The elements of the lists that are open, the innermost last.
     waiting: SmallVec<[ThingRef; 16]>,
     ids: SmallVec<[&'t str; 16]>,
@@ -207,7 +210,7 @@ enum Frame {
     },
     List {
         /// Its place among all lists.
-        place: usize,
+        place: u16,
         things: ThingId,
         /// Where its elements begin among those that wait.
         first: usize,
@@ -216,26 +219,21 @@ enum Frame {
 }
 
 /// What stands behind the key that was read last.
-enum Next<'t> {
+#[derive(Clone, Copy)]
+enum Next {
     Nothing,
-    /// A part of the head.
-    Head(Spanned<Cow<'t, str>>),
     Site,
     Id,
-    Fact {
-        slot: usize,
-        reads: Reads,
-    },
-    List {
-        place: usize,
-        things: ThingId,
-    },
+    /// Into this slot.
+    Fact(u16, Reads),
+    /// Into this place among all lists.
+    List(u16, ThingId),
 }
 
 impl<'t> Sink<'t> for Reading<'t, '_> {
     #[inline]
     fn begin(&mut self, collection: Collection) -> Option<()> {
-        if let Next::Head(_) = self.next {
+        if self.head_key.is_some() {
             self.depth_in_head += 1;
             return self.tree.begin(collection);
         }
@@ -243,7 +241,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         let frame = match (collection, next, self.frames.last()) {
             (Collection::Mapping, Next::Nothing, None) => Frame::Record,
             (Collection::Mapping, Next::Site, _) => Frame::Site,
-            (Collection::List, Next::List { place, things }, _) => Frame::List {
+            (Collection::List, Next::List(place, things), _) => Frame::List {
                 place,
                 things,
                 first: self.waiting.len(),
@@ -269,7 +267,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
 
     #[inline]
     fn key(&mut self, key: Spanned<Cow<'t, str>>) -> Option<()> {
-        if let Next::Head(_) = self.next {
+        if self.head_key.is_some() {
             return self.tree.key(key);
         }
         let vocabulary = self.by.vocabulary;
@@ -284,7 +282,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
             }
             Frame::Site => (ThingRef(0), SITE),
             Frame::Record => {
-                if HEAD_KEYS.contains(&&*key.value) {
+                if self.head.is_none() && HEAD_KEYS.contains(&&*key.value) {
                     return self.head_key(key);
                 }
                 self.end_head()?;
@@ -302,21 +300,22 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         let thing = self.figures.things[this.0 as usize];
         match *member {
             Member::Fact(fact) if !is_record => {
-                let slot = usize::from(thing.first_slot) + usize::from(fact.0);
-                if self.figures.slots[slot] != 0 {
+                // Both fit: `add_thing` saw to it.
+                let slot = thing.first_slot + fact.0;
+                if self.figures.slots[usize::from(slot)] != 0 {
                     return None;
                 }
                 let reads = self.by.kinds[usize::from(kind.0)].facts[usize::from(fact.0)];
-                self.next = Next::Fact { slot, reads };
+                self.next = Next::Fact(slot, reads);
             }
             Member::List(list) if !is_fact_of_site => {
-                let place = usize::from(thing.first_list) + usize::from(list.0);
-                let is_written = &mut self.figures.lists[place].is_written;
+                let place = thing.first_list + list.0;
+                let is_written = &mut self.figures.lists[usize::from(place)].is_written;
                 if std::mem::replace(is_written, true) {
                     return None;
                 }
                 let things = vocabulary.thing(kind).list(list).of;
-                self.next = Next::List { place, things };
+                self.next = Next::List(place, things);
             }
             Member::Fact(_) | Member::List(_) => return None,
         }
@@ -325,7 +324,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
 
     #[inline]
     fn text(&mut self, text: Spanned<Cow<'t, str>>, style: Style) -> Option<()> {
-        if let Next::Head(_) = self.next {
+        if self.head_key.is_some() {
             self.tree.text(text, style)?;
             return self.end_of_head_value();
         }
@@ -334,9 +333,9 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
             return None;
         }
         match std::mem::replace(&mut self.next, Next::Nothing) {
-            Next::Fact { slot, reads } => self.fact(slot, reads, text.value),
-            Next::List { place, .. } if text.value == "none" => {
-                self.figures.lists[place].is_open = false;
+            Next::Fact(slot, reads) => self.fact(slot, reads, text.value),
+            Next::List(place, _) if text.value == "none" => {
+                self.figures.lists[usize::from(place)].is_open = false;
                 Some(())
             }
             Next::Nothing if text.value == "more" => match self.frames.last_mut()? {
@@ -349,13 +348,13 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
                 self.ids.push(words(text.value)?);
                 Some(())
             }
-            Next::Nothing | Next::Head(_) | Next::Site | Next::List { .. } => None,
+            Next::Nothing | Next::Site | Next::List(..) => None,
         }
     }
 
     #[inline]
     fn end(&mut self, collection: Collection, span: Span) -> Option<()> {
-        if let Next::Head(_) = self.next {
+        if self.head_key.is_some() {
             self.tree.end(collection, span)?;
             self.depth_in_head -= 1;
             return self.end_of_head_value();
@@ -379,11 +378,10 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
 impl<'t> Reading<'t, '_> {
     fn head_key(&mut self, key: Spanned<Cow<'t, str>>) -> Option<()> {
         let mut entries = self.head_entries.iter();
-        // A head that goes on below is read otherwise.
-        if self.head.is_some() || entries.any(|entry| entry.key.value == key.value) {
+        if entries.any(|entry| entry.key.value == key.value) {
             return None;
         }
-        self.next = Next::Head(key);
+        self.head_key = Some(key);
         Some(())
     }
 
@@ -391,15 +389,14 @@ impl<'t> Reading<'t, '_> {
         if self.depth_in_head > 0 {
             return Some(());
         }
-        let Next::Head(key) = std::mem::replace(&mut self.next, Next::Nothing) else {
-            return None;
-        };
+        let key = self.head_key.take()?;
         let value = self.tree.take()?;
         self.head_entries.push(Entry { key, value });
         Some(())
     }
 
-    /// Reads the head, unless that is done, and makes room for the site.
+    /// Reads the head, unless that is done, and makes room for the site. A head that goes on below
+    /// is read otherwise.
     fn end_head(&mut self) -> Option<()> {
         if self.head.is_some() {
             return Some(());
@@ -440,7 +437,7 @@ impl<'t> Reading<'t, '_> {
         Some(ThingRef(this as u32))
     }
 
-    fn end_list(&mut self, place: usize, first: usize, is_open: bool) -> Option<()> {
+    fn end_list(&mut self, place: u16, first: usize, is_open: bool) -> Option<()> {
         let figures = &mut *self.figures;
         let begins = figures.items.len();
         figures.items.extend(self.waiting.drain(first..));
@@ -449,12 +446,10 @@ impl<'t> Reading<'t, '_> {
         if (past == begins && !is_open) || past > MOST {
             return None;
         }
-        figures.lists[place] = Items {
-            first: begins as u16,
-            past: past as u16,
-            is_open,
-            ..figures.lists[place]
-        };
+        let list = &mut figures.lists[usize::from(place)];
+        list.first = begins as u16;
+        list.past = past as u16;
+        list.is_open = is_open;
         Some(())
     }
 
@@ -488,7 +483,7 @@ impl<'t> Reading<'t, '_> {
     #[inline]
     fn fact(
         &mut self,
-        slot: usize,
+        slot: u16,
         reads: Reads,
         text: Cow<'t, str>,
     ) -> Option<()> {
@@ -540,7 +535,7 @@ impl<'t> Reading<'t, '_> {
     }
 
     #[inline]
-    fn measured(&mut self, slot: usize, measured: Measured, read: Plain) -> Option<()> {
+    fn measured(&mut self, slot: u16, measured: Measured, read: Plain) -> Option<()> {
         self.needs_datum |= measured.is_elevation;
         let tolerance = self.tolerance(measured.tolerance, read.tolerance)?;
         self.put(slot, read.nominal, tolerance)
@@ -558,36 +553,23 @@ impl<'t> Reading<'t, '_> {
     }
 
     #[inline]
-    fn put(&mut self, slot: usize, nominal: Ratio, tolerance: Ratio) -> Option<()> {
-        let (banded, as_read) = Near::band(nominal, tolerance);
-        self.put_figure(slot, banded, as_read, Some(Exact { nominal, tolerance }))
+    fn put(&mut self, slot: u16, nominal: Ratio, tolerance: Ratio) -> Option<()> {
+        // No more facts than slots.
+        let place = self.figures.add(Exact { nominal, tolerance });
+        self.figures.slots[usize::from(slot)] = place;
+        Some(())
     }
 
     /// A text is recorded, and no more is known of it.
-    fn put_text(&mut self, slot: usize, text: &str) -> Option<()> {
+    fn put_text(&mut self, slot: u16, text: &str) -> Option<()> {
         (!text.trim().is_empty()).then_some(())?;
-        self.put_figure(slot, Near::WHOLE, Near::WHOLE, None)
-    }
-
-    #[inline]
-    fn put_figure(
-        &mut self,
-        slot: usize,
-        banded: Near,
-        as_read: Near,
-        exact: Option<Exact>,
-    ) -> Option<()> {
-        let figures = &mut *self.figures;
-        figures.banded.push(banded);
-        figures.as_read.push(as_read);
-        figures.exact.push(exact);
-        // No more facts than slots.
-        figures.slots[slot] = figures.banded.len() as u16;
+        let place = self.figures.add_inexact(Near::WHOLE, Near::WHOLE);
+        self.figures.slots[usize::from(slot)] = place;
         Some(())
     }
 
     /// What can be asked only of the whole.
-    fn finish(mut self) -> Option<Head> {
+    fn finish(&mut self) -> Option<Head> {
         self.end_head()?;
         self.ids.sort_unstable();
         let is_twice = self.ids.windows(2).any(|two| two[0] == two[1]);

@@ -44,24 +44,23 @@ impl Near {
         }
     }
 
-    /// Around a value with its tolerance, and around the value without it. A tolerance is not below
-    /// 0.
+    /// Around a value.
     #[inline]
-    pub fn band(nominal: Ratio, tolerance: Ratio) -> (Near, Near) {
-        let (lower, upper) = nominal.enclosure();
-        let plain = Near { lower, upper };
+    pub fn of(value: Ratio) -> Near {
+        let (lower, upper) = value.enclosure();
+        Near { lower, upper }
+    }
+
+    /// Around a value with its tolerance, which is not below 0.
+    #[inline]
+    pub fn band(nominal: Ratio, tolerance: Ratio) -> Near {
         if tolerance.is_zero() {
-            return (plain, plain);
+            return Near::of(nominal);
         }
-        let ends = nominal.checked_subtract(tolerance);
-        let band = match ends.zip(nominal.checked_add(tolerance)) {
-            Some((lower, upper)) => Near {
-                lower: lower.enclosure().0,
-                upper: upper.enclosure().1,
-            },
+        match nominal.band(tolerance) {
+            Some((lower, upper)) => Near { lower, upper },
             None => Near::around(Interval::band(nominal.rational(), tolerance.rational())),
-        };
-        (band, plain)
+        }
     }
 
     /// Not above the lower end of what it encloses.

@@ -98,45 +98,59 @@ impl Ratio {
     /// The exact sum; none where it does not fit.
     #[inline]
     pub fn checked_add(self, other: Ratio) -> Option<Ratio> {
-        if self.denominator == other.denominator {
-            let sum = self.numerator.checked_add(other.numerator)?;
-            return Ratio::new(sum, self.denominator);
-        }
-        let own = self.numerator.checked_mul(other.denominator)?;
-        let others = other.numerator.checked_mul(self.denominator)?;
-        Ratio::new(
-            own.checked_add(others)?,
-            self.denominator.checked_mul(other.denominator)?,
-        )
-    }
-
-    /// The exact difference; none where it does not fit.
-    #[inline]
-    pub fn checked_subtract(self, other: Ratio) -> Option<Ratio> {
-        self.checked_add(other.negate())
+        let (own, others, denominator) = self.over_one_denominator(other)?;
+        Ratio::new(own.checked_add(others)?, denominator)
     }
 
     /// Floats not above and not below it; the same one twice only where it is that float.
     #[inline]
     pub fn enclosure(self) -> (f64, f64) {
+        let (below, nearest, above) = self.around();
+        // The nearest is the value itself where the odd part of the denominator goes into the
+        // numerator.
+        let odd = self.denominator >> self.denominator.trailing_zeros();
+        match self.fits_floats() && (odd == 1 || self.numerator % odd == 0) {
+            true => (nearest, nearest),
+            false => (below, above),
+        }
+    }
+
+    /// A float not above the value less a tolerance that is not below 0, and one not below the
+    /// value and the tolerance; none where those don't fit.
+    #[inline]
+    pub(super) fn band(self, tolerance: Ratio) -> Option<(f64, f64)> {
+        let (own, off, denominator) = self.over_one_denominator(tolerance)?;
+        let lower = Ratio::new(own.checked_sub(off)?, denominator)?;
+        let upper = Ratio::new(own.checked_add(off)?, denominator)?;
+        Some((lower.around().0, upper.around().2))
+    }
+
+    /// The numerators of both over one denominator.
+    #[inline]
+    fn over_one_denominator(self, other: Ratio) -> Option<(i64, i64, i64)> {
+        if self.denominator == other.denominator {
+            return Some((self.numerator, other.numerator, self.denominator));
+        }
+        Some((
+            self.numerator.checked_mul(other.denominator)?,
+            other.numerator.checked_mul(self.denominator)?,
+            self.denominator.checked_mul(other.denominator)?,
+        ))
+    }
+
+    /// A float below it, one near it and one above it.
+    #[inline]
+    fn around(self) -> (f64, f64, f64) {
+        let nearest = self.numerator as f64 / self.denominator as f64;
+        let off = nearest.abs() * ROUNDING;
+        (nearest - off, nearest, nearest + off)
+    }
+
+    /// Whether its numbers are floats themselves, so that the quotient is the nearest to the value.
+    #[inline]
+    fn fits_floats(self) -> bool {
         const EXACT: u64 = 1 << 53;
-        let Ratio {
-            numerator,
-            denominator,
-        } = self;
-        let nearest = numerator as f64 / denominator as f64;
-        if numerator.unsigned_abs() > EXACT || denominator.unsigned_abs() > EXACT {
-            let off = nearest.abs() * ROUNDING;
-            return (nearest - off, nearest + off);
-        }
-        // Both are floats, so that the quotient is the nearest float to the value, and is the value
-        // where the odd part of the denominator goes into the numerator.
-        let odd = denominator >> denominator.trailing_zeros();
-        if odd == 1 || numerator % odd == 0 {
-            (nearest, nearest)
-        } else {
-            (nearest.next_down(), nearest.next_up())
-        }
+        self.numerator.unsigned_abs() <= EXACT && self.denominator.unsigned_abs() <= EXACT
     }
 }
 
