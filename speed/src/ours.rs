@@ -1,6 +1,6 @@
 //! Everything that is asked of Groundrule, in one file.
 
-use std::cell::OnceCell;
+use std::cell::{OnceCell, RefCell};
 use std::hint::black_box;
 
 use groundrule::figures::{Figures, Plainly};
@@ -50,7 +50,7 @@ pub fn library() -> Opened {
 /// Reads records for the measured library.
 pub struct Reader<'a> {
     opened: &'a Opened,
-    plainly: Plainly<'a>,
+    plainly: RefCell<Plainly<'a>>,
     overrides: Overrides,
 }
 
@@ -67,7 +67,7 @@ impl<'a> Reader<'a> {
     pub fn new(opened: &'a Opened) -> Self {
         Reader {
             opened,
-            plainly: Plainly::new(&opened.library.vocabulary),
+            plainly: RefCell::new(Plainly::new(&opened.library.vocabulary)),
             overrides: Overrides::default(),
         }
     }
@@ -82,7 +82,8 @@ impl<'a> Reader<'a> {
     pub fn read_into<'t>(&self, text: &'t str, ready: &mut Ready<'t>) -> bool {
         ready.text = text;
         ready.record.take();
-        let head = self.plainly.read(text, &self.overrides, &mut ready.figures);
+        let mut plainly = self.plainly.borrow_mut();
+        let head = plainly.read(text, &self.overrides, &mut ready.figures);
         if black_box(head).is_some() {
             return true;
         }

@@ -11,7 +11,7 @@ use smallvec::SmallVec;
 use super::{Exact, Figures, MOST, Items, Thing};
 use crate::language::syntax::Origin;
 use crate::quantity::{Dimension, Near, Plain, Ratio, date, plain};
-use crate::record::facts::{Head, ThingRef};
+use crate::record::facts::{Head, THE_SITE, ThingRef};
 use crate::record::sink::{Collection, Planting, Sink};
 use crate::record::tree::{Entry, Style};
 use crate::record::{HEAD_KEYS, Overrides, Tolerances, plain_head, scan_plain};
@@ -34,9 +34,26 @@ pub struct Plainly<'v> {
 /// How the things of a kind are read.
 #[derive(Debug)]
 struct Kind {
-    facts: Vec<Reads>,
+    /// Facts, and behind them lists.
+    members: Vec<Known>,
+    /// Of each member, and of none behind the last, the one that stood behind it last time: people
+    /// and programs keep to an order.
+    after: Vec<u16>,
     /// Of a run, the lists that cover it.
     covered: Vec<(ListId, Covering)>,
+}
+
+/// A member of a thing and its name.
+#[derive(Debug)]
+struct Known {
+    name: String,
+    is: Is,
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Is {
+    Fact(FactId, Reads),
+    List(ListId, ThingId),
 }
 
 /// How a fact is read.
@@ -86,10 +103,17 @@ impl<'v> Plainly<'v> {
 
     /// Lays out the figures of a text, in the place of those that are there, and gives its head;
     /// none, and figures that say nothing, where it is to be read otherwise.
-    pub fn read(&self, text: &str, overrides: &Overrides, figures: &mut Figures) -> Option<Head> {
+    pub fn read(
+        &mut self,
+        text: &str,
+        overrides: &Overrides,
+        figures: &mut Figures,
+    ) -> Option<Head> {
         figures.clear();
         let mut reading = Reading {
-            by: self,
+            vocabulary: self.vocabulary,
+            kinds: &mut self.kinds,
+            types: &self.types,
             overrides,
             figures,
             tree: Planting::default(),
@@ -115,7 +139,16 @@ impl<'v> Plainly<'v> {
 
 impl Kind {
     fn of(vocabulary: &Vocabulary, kind: &vocabulary::Thing, types: &mut Vec<Type>) -> Kind {
-        let facts = kind.facts.iter().map(|fact| reads(fact, types));
+        let facts = kind.facts.iter().zip(kind.fact_ids()).map(|(fact, id)| Known {
+            name: fact.name.clone(),
+            is: Is::Fact(id, reads(fact, types)),
+        });
+        let mut members: Vec<Known> = facts.collect();
+        let lists = kind.lists.iter().zip(kind.list_ids());
+        members.extend(lists.map(|(list, id)| Known {
+            name: list.name.clone(),
+            is: Is::List(id, list.of),
+        }));
         let covered = match kind.form {
             Form::Run { gap } => kind
                 .list_ids()
@@ -127,9 +160,36 @@ impl Kind {
             Form::Plain | Form::Stretch | Form::Point => Vec::new(),
         };
         Kind {
-            facts: facts.collect(),
+            after: vec![0; members.len() + 1],
+            members,
             covered,
         }
+    }
+
+    /// What stands before the first member.
+    fn none(&self) -> u16 {
+        // A vocabulary numbers its members in 16 bits.
+        self.members.len() as u16
+    }
+
+    /// The member of a name, by the one before it.
+    #[inline(always)]
+    fn member(&mut self, before: u16, name: &str, of: &vocabulary::Thing) -> Option<u16> {
+        let guess = self.after[usize::from(before)];
+        if self.members.get(usize::from(guess))?.name == name {
+            return Some(guess);
+        }
+        self.look_up(before, name, of)
+    }
+
+    #[inline(never)]
+    fn look_up(&mut self, before: u16, name: &str, of: &vocabulary::Thing) -> Option<u16> {
+        let member = match *of.members.get(name)? {
+            Member::Fact(fact) => fact.0,
+            Member::List(list) => u16::try_from(of.facts.len()).ok()? + list.0,
+        };
+        self.after[usize::from(before)] = member;
+        Some(member)
     }
 }
 
@@ -172,7 +232,9 @@ fn reads(fact: &vocabulary::Fact, types: &mut Vec<Type>) -> Reads {
 
 /// One text that is being read.
 struct Reading<'t, 'r> {
-    by: &'r Plainly<'r>,
+    vocabulary: &'r Vocabulary,
+    kinds: &'r mut [Kind],
+    types: &'r [Type],
     overrides: &'r Overrides,
     figures: &'r mut Figures,
     /// What stands behind a key of the head.
@@ -196,6 +258,13 @@ struct Reading<'t, 'r> {
     needs_datum: bool,
 }
 
+/// What a key at the left margin is.
+enum KeyOfRecord {
+    Head,
+    Site,
+    Member,
+}
+
 /// What is being read.
 #[derive(Clone, Copy)]
 enum Frame {
@@ -207,6 +276,8 @@ enum Frame {
         this: ThingRef,
         kind: ThingId,
         has_id: bool,
+        /// The member that was read last.
+        last: u16,
     },
     List {
         /// Its place among all lists.
@@ -231,7 +302,7 @@ enum Next {
 }
 
 impl<'t> Sink<'t> for Reading<'t, '_> {
-    #[inline]
+    #[inline(always)]
     fn begin(&mut self, collection: Collection) -> Option<()> {
         if self.head_key.is_some() {
             self.depth_in_head += 1;
@@ -257,6 +328,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
                     this,
                     kind,
                     has_id: false,
+                    last: self.kinds[usize::from(kind.0)].none(),
                 }
             }
             _ => return None,
@@ -265,64 +337,58 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         Some(())
     }
 
-    #[inline]
+    #[inline(always)]
     fn key(&mut self, key: Spanned<Cow<'t, str>>) -> Option<()> {
         if self.head_key.is_some() {
             return self.tree.key(key);
         }
-        let vocabulary = self.by.vocabulary;
-        let (this, kind) = match self.frames.last_mut()? {
-            Frame::Thing { this, kind, has_id } => {
-                if key.value == "id" {
-                    let again = std::mem::replace(has_id, true);
-                    self.next = Next::Id;
-                    return (!again).then_some(());
+        let (this, kind, before) = match self.frames.last()? {
+            Frame::Thing { .. } if key.value == "id" => return self.id_key(),
+            Frame::Thing {
+                this, kind, last, ..
+            } => (*this, *kind, *last),
+            Frame::Site => (THE_SITE, SITE, self.kinds[0].none()),
+            Frame::Record => match self.key_of_record(&key)? {
+                KeyOfRecord::Member => (THE_SITE, SITE, self.kinds[0].none()),
+                KeyOfRecord::Head => {
+                    self.head_key = Some(key);
+                    return Some(());
                 }
-                (*this, *kind)
-            }
-            Frame::Site => (ThingRef(0), SITE),
-            Frame::Record => {
-                if self.head.is_none() && HEAD_KEYS.contains(&&*key.value) {
-                    return self.head_key(key);
-                }
-                self.end_head()?;
-                if key.value == "site" {
-                    self.next = Next::Site;
-                    return (!std::mem::replace(&mut self.has_site, true)).then_some(());
-                }
-                (ThingRef(0), SITE)
-            }
+                KeyOfRecord::Site => return Some(()),
+            },
             Frame::List { .. } => return None,
         };
-        let member = vocabulary.thing(kind).members.get(&key.value)?;
-        let is_fact_of_site = matches!(self.frames.last(), Some(Frame::Site));
-        let is_record = matches!(self.frames.last(), Some(Frame::Record));
-        let thing = self.figures.things[this.0 as usize];
-        match *member {
-            Member::Fact(fact) if !is_record => {
+        let known = &mut self.kinds[usize::from(kind.0)];
+        let number = known.member(before, &key.value, self.vocabulary.thing(kind))?;
+        let is = known.members[usize::from(number)].is;
+        let thing = self.figures.thing(this);
+        let frame = self.frames.last_mut()?;
+        if let Frame::Thing { last, .. } = frame {
+            *last = number;
+        }
+        match (is, frame) {
+            (Is::Fact(fact, reads), Frame::Thing { .. } | Frame::Site) => {
                 // Both fit: `add_thing` saw to it.
                 let slot = thing.first_slot + fact.0;
                 if self.figures.slots[usize::from(slot)] != 0 {
                     return None;
                 }
-                let reads = self.by.kinds[usize::from(kind.0)].facts[usize::from(fact.0)];
                 self.next = Next::Fact(slot, reads);
             }
-            Member::List(list) if !is_fact_of_site => {
+            (Is::List(list, things), Frame::Thing { .. } | Frame::Record) => {
                 let place = thing.first_list + list.0;
                 let is_written = &mut self.figures.lists[usize::from(place)].is_written;
                 if std::mem::replace(is_written, true) {
                     return None;
                 }
-                let things = vocabulary.thing(kind).list(list).of;
                 self.next = Next::List(place, things);
             }
-            Member::Fact(_) | Member::List(_) => return None,
+            (Is::Fact(..) | Is::List(..), _) => return None,
         }
         Some(())
     }
 
-    #[inline]
+    #[inline(always)]
     fn text(&mut self, text: Spanned<Cow<'t, str>>, style: Style) -> Option<()> {
         if self.head_key.is_some() {
             self.tree.text(text, style)?;
@@ -352,7 +418,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         }
     }
 
-    #[inline]
+    #[inline(always)]
     fn end(&mut self, collection: Collection, span: Span) -> Option<()> {
         if self.head_key.is_some() {
             self.tree.end(collection, span)?;
@@ -376,13 +442,27 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
 }
 
 impl<'t> Reading<'t, '_> {
-    fn head_key(&mut self, key: Spanned<Cow<'t, str>>) -> Option<()> {
-        let mut entries = self.head_entries.iter();
-        if entries.any(|entry| entry.key.value == key.value) {
-            return None;
+    /// What a key at the left margin is; none where it was there before.
+    fn key_of_record(&mut self, key: &Spanned<Cow<'t, str>>) -> Option<KeyOfRecord> {
+        if self.head.is_none() && HEAD_KEYS.contains(&&*key.value) {
+            let mut entries = self.head_entries.iter();
+            let is_there = entries.any(|entry| entry.key.value == key.value);
+            return (!is_there).then_some(KeyOfRecord::Head);
         }
-        self.head_key = Some(key);
-        Some(())
+        self.end_head()?;
+        if key.value != "site" {
+            return Some(KeyOfRecord::Member);
+        }
+        self.next = Next::Site;
+        (!std::mem::replace(&mut self.has_site, true)).then_some(KeyOfRecord::Site)
+    }
+
+    fn id_key(&mut self) -> Option<()> {
+        let Some(Frame::Thing { has_id, .. }) = self.frames.last_mut() else {
+            return None;
+        };
+        self.next = Next::Id;
+        (!std::mem::replace(has_id, true)).then_some(())
     }
 
     fn end_of_head_value(&mut self) -> Option<()> {
@@ -401,9 +481,9 @@ impl<'t> Reading<'t, '_> {
         if self.head.is_some() {
             return Some(());
         }
-        let vocabulary = self.by.vocabulary;
+        let vocabulary = self.vocabulary;
         let (head, tolerances) = plain_head(vocabulary, &self.head_entries, self.overrides)?;
-        let types = self.by.types.iter();
+        let types = self.types.iter();
         self.defaults
             .extend(types.map(|kind| default(&tolerances, *kind)));
         self.head = Some(head);
@@ -414,7 +494,7 @@ impl<'t> Reading<'t, '_> {
     /// Gives a thing its slots and lists, all of them absent.
     #[inline]
     fn add_thing(&mut self, kind: ThingId) -> Option<ThingRef> {
-        let declared = self.by.vocabulary.thing(kind);
+        let declared = self.vocabulary.thing(kind);
         let figures = &mut *self.figures;
         let first_slot = figures.slots.len();
         let first_list = figures.lists.len();
@@ -456,7 +536,7 @@ impl<'t> Reading<'t, '_> {
     /// Finds the gaps in what covers a run, all of which was read.
     fn cover(&mut self, run: ThingRef, kind: ThingId) {
         let figures = &mut *self.figures;
-        for (list, covering) in &self.by.kinds[usize::from(kind.0)].covered {
+        for (list, covering) in &self.kinds[usize::from(kind.0)].covered {
             let run = figures.thing(run);
             let (items, _) = figures.list(run, *list);
             if items.is_empty() {
@@ -521,7 +601,7 @@ impl<'t> Reading<'t, '_> {
                 self.put(slot, Ratio::place(place), Ratio::ZERO)
             }
             Reads::Label(scale) => {
-                let place = self.by.vocabulary.scale(scale).place(&text)?;
+                let place = self.vocabulary.scale(scale).place(&text)?;
                 self.put(slot, Ratio::place(place), Ratio::ZERO)
             }
             Reads::Text => self.put_text(slot, &text),

@@ -83,6 +83,7 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
         (self.values <= MOST_VALUES).then_some(())
     }
 
+    #[inline(always)]
     fn value(&mut self, depth: usize) -> Option<()> {
         match self.peek()? {
             b'"' => {
@@ -96,11 +97,13 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
     }
 
     /// A text in quotes as a value.
+    #[inline(always)]
     pub(super) fn quoted(&mut self, text: Spanned<Cow<'t, str>>) -> Option<()> {
         self.count()?;
         self.sink.text(text, Style::Quoted)
     }
 
+    #[inline(never)]
     fn object(&mut self, depth: usize) -> Option<()> {
         let start = self.open(depth, Collection::Mapping)?;
         if self.peek() != Some(b'}') {
@@ -115,6 +118,7 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
         self.sink.end(Collection::Mapping, self.span(start))
     }
 
+    #[inline(always)]
     fn entry(&mut self, depth: usize) -> Option<()> {
         let key = self.string()?;
         self.key(key)?;
@@ -124,6 +128,7 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
     }
 
     /// Hands a key on.
+    #[inline(always)]
     pub(super) fn key(&mut self, key: Spanned<Cow<'t, str>>) -> Option<()> {
         if (key.span.end - key.span.start) as usize > LONGEST_KEY {
             return None;
@@ -132,6 +137,7 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
         self.sink.key(key)
     }
 
+    #[inline(never)]
     fn list(&mut self, depth: usize) -> Option<()> {
         let start = self.open(depth, Collection::List)?;
         if self.peek() != Some(b']') {
@@ -178,6 +184,7 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
     }
 
     /// A number, or one of JSON's three words.
+    #[inline(never)]
     fn plain(&mut self) -> Option<()> {
         let start = self.at;
         let rest = &self.bytes[start..];
@@ -193,6 +200,7 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
     }
 
     /// A text and its place, with the quotes.
+    #[inline(always)]
     pub(super) fn string(&mut self) -> Option<Spanned<Cow<'t, str>>> {
         let start = self.at + 1;
         self.take(b'"')?;
@@ -207,6 +215,7 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
 
     /// One with escapes, or signs beyond ASCII, from where the first of them stands.
     #[cold]
+    #[inline(never)]
     fn uncommon(&mut self, start: usize) -> Option<Spanned<Cow<'t, str>>> {
         let mut text = Cow::Borrowed("");
         let mut kept = start;
@@ -233,6 +242,7 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
     }
 
     /// Passes over the bytes that stand for themselves, eight at a time while there are so many.
+    #[inline(always)]
     fn ordinary(&mut self) {
         while let Some(eight) = self.bytes[self.at..].first_chunk::<8>() {
             let others = others(u64::from_le_bytes(*eight));
