@@ -85,7 +85,7 @@ enum Tolerance {
     /// There is none, and none may be written.
     None,
     /// The reading's own, else that of its type, by its place among the types.
-    OfType(usize),
+    OfType(u8),
 }
 
 impl<'v> Plainly<'v> {
@@ -201,33 +201,38 @@ fn reads(fact: &vocabulary::Fact, types: &mut Vec<Type>) -> Reads {
             Origin::Stated => Tolerance::None,
             Origin::Measured => {
                 let known = types.iter().position(|known| *known == kind);
-                Tolerance::OfType(known.unwrap_or_else(|| {
+                let place = known.unwrap_or_else(|| {
                     types.push(kind);
                     types.len() - 1
-                }))
+                });
+                match u8::try_from(place) {
+                    Ok(place) => Tolerance::OfType(place),
+                    Err(_) => return None,
+                }
             }
         };
-        Measured {
+        Some(Measured {
             tolerance,
             is_elevation,
-        }
+        })
     };
-    match kind {
-        Type::Quantity(Dimension::NUMBER) => Reads::Number(measured(false)),
-        Type::Quantity(dimension) => Reads::Quantity(measured(false), dimension),
-        Type::Slope => Reads::Slope(measured(false)),
-        Type::Point(PointKind::Date) => Reads::Day(measured(false)),
-        // Points on a scale with a zero of its own.
-        Type::Point(PointKind::Temperature) => Reads::Otherwise,
-        Type::Point(point) => {
-            let is_elevation = point == PointKind::Elevation;
-            Reads::Quantity(measured(is_elevation), point.difference())
+    let read = match kind {
+        Type::Quantity(Dimension::NUMBER) => measured(false).map(Reads::Number),
+        Type::Quantity(dimension) => {
+            measured(false).map(|measured| Reads::Quantity(measured, dimension))
         }
-        Type::YesNo => Reads::YesNo,
-        Type::Label(scale) => Reads::Label(scale),
-        Type::Text => Reads::Text,
-        Type::Reference => Reads::Reference,
-    }
+        Type::Slope => measured(false).map(Reads::Slope),
+        Type::Point(PointKind::Date) => measured(false).map(Reads::Day),
+        // Points on a scale with a zero of its own.
+        Type::Point(PointKind::Temperature) => None,
+        Type::Point(point) => measured(point == PointKind::Elevation)
+            .map(|measured| Reads::Quantity(measured, point.difference())),
+        Type::YesNo => Some(Reads::YesNo),
+        Type::Label(scale) => Some(Reads::Label(scale)),
+        Type::Text => Some(Reads::Text),
+        Type::Reference => Some(Reads::Reference),
+    };
+    read.unwrap_or(Reads::Otherwise)
 }
 
 /// One text that is being read.
@@ -295,8 +300,8 @@ enum Next {
     Nothing,
     Site,
     Id,
-    /// Into this slot.
-    Fact(u16, Reads),
+    /// Into this slot, as this member of its kind is read.
+    Fact(u16, ThingId, u16),
     /// Into this place among all lists.
     List(u16, ThingId),
 }
@@ -367,13 +372,13 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
             *last = number;
         }
         match (is, frame) {
-            (Is::Fact(fact, reads), Frame::Thing { .. } | Frame::Site) => {
+            (Is::Fact(fact, _), Frame::Thing { .. } | Frame::Site) => {
                 // Both fit: `add_thing` saw to it.
                 let slot = thing.first_slot + fact.0;
                 if self.figures.slots[usize::from(slot)] != 0 {
                     return None;
                 }
-                self.next = Next::Fact(slot, reads);
+                self.next = Next::Fact(slot, kind, number);
             }
             (Is::List(list, things), Frame::Thing { .. } | Frame::Record) => {
                 let place = thing.first_list + list.0;
@@ -399,7 +404,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
             return None;
         }
         match std::mem::replace(&mut self.next, Next::Nothing) {
-            Next::Fact(slot, reads) => self.fact(slot, reads, text.value),
+            Next::Fact(slot, kind, number) => self.fact(slot, kind, number, text.value),
             Next::List(place, _) if text.value == "none" => {
                 self.figures.lists[usize::from(place)].is_open = false;
                 Some(())
@@ -560,13 +565,11 @@ impl<'t> Reading<'t, '_> {
         }
     }
 
-    #[inline]
-    fn fact(
-        &mut self,
-        slot: u16,
-        reads: Reads,
-        text: Cow<'t, str>,
-    ) -> Option<()> {
+    fn fact(&mut self, slot: u16, kind: ThingId, number: u16, text: Cow<'t, str>) -> Option<()> {
+        let known = &self.kinds[usize::from(kind.0)].members[usize::from(number)];
+        let Is::Fact(_, reads) = known.is else {
+            return None;
+        };
         match reads {
             Reads::Quantity(measured, dimension) => {
                 let read = plain(&text)?;
@@ -628,7 +631,7 @@ impl<'t> Reading<'t, '_> {
             (Tolerance::None, None) => Some(Ratio::ZERO),
             (Tolerance::None, Some(_)) => None,
             (Tolerance::OfType(_), Some(written)) => Some(written),
-            (Tolerance::OfType(place), None) => self.defaults[place],
+            (Tolerance::OfType(place), None) => self.defaults[usize::from(place)],
         }
     }
 

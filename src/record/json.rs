@@ -86,10 +86,10 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
     #[inline(always)]
     fn value(&mut self, depth: usize) -> Option<()> {
         match self.peek()? {
-            b'"' => {
-                let text = self.string()?;
-                self.quoted(text)
-            }
+            b'"' => match self.ordinary_string() {
+                Some(text) => self.quoted(text),
+                None => self.uncommon_value(),
+            },
             b'{' => self.object(depth),
             b'[' => self.list(depth),
             _ => self.plain(),
@@ -120,8 +120,10 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
 
     #[inline(always)]
     fn entry(&mut self, depth: usize) -> Option<()> {
-        let key = self.string()?;
-        self.key(key)?;
+        match self.ordinary_string() {
+            Some(key) => self.key(key),
+            None => self.uncommon_key(),
+        }?;
         self.take(b':')?;
         self.spaces();
         self.value(depth + 1)
@@ -200,23 +202,50 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
     }
 
     /// A text and its place, with the quotes.
-    #[inline(always)]
     pub(super) fn string(&mut self) -> Option<Spanned<Cow<'t, str>>> {
-        let start = self.at + 1;
-        self.take(b'"')?;
-        self.ordinary();
-        if self.peek()? != b'"' {
-            return self.uncommon(start);
+        match self.ordinary_string() {
+            Some(text) => Some(text),
+            None => self.uncommon(),
         }
-        let text = Cow::Borrowed(&self.text[start..self.at]);
-        self.at += 1;
-        Some(Spanned::new(text, self.span(start - 1)))
     }
 
-    /// One with escapes, or signs beyond ASCII, from where the first of them stands.
+    /// One of ordinary signs alone; none where there are others, and nothing is passed over.
+    // It is apart from the others, so that it never leaves the processor's registers.
+    #[inline(always)]
+    fn ordinary_string(&mut self) -> Option<Spanned<Cow<'t, str>>> {
+        let start = self.at;
+        self.take(b'"')?;
+        self.ordinary();
+        if self.peek() != Some(b'"') {
+            self.at = start;
+            return None;
+        }
+        let text = Cow::Borrowed(&self.text[start + 1..self.at]);
+        self.at += 1;
+        Some(Spanned::new(text, self.span(start)))
+    }
+
     #[cold]
     #[inline(never)]
-    fn uncommon(&mut self, start: usize) -> Option<Spanned<Cow<'t, str>>> {
+    fn uncommon_value(&mut self) -> Option<()> {
+        let text = self.uncommon()?;
+        self.quoted(text)
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn uncommon_key(&mut self) -> Option<()> {
+        let key = self.uncommon()?;
+        self.key(key)
+    }
+
+    /// One with escapes, or signs beyond ASCII.
+    #[cold]
+    #[inline(never)]
+    fn uncommon(&mut self) -> Option<Spanned<Cow<'t, str>>> {
+        self.take(b'"')?;
+        let start = self.at;
+        self.ordinary();
         let mut text = Cow::Borrowed("");
         let mut kept = start;
         loop {
