@@ -157,7 +157,7 @@ impl Figures {
     }
 
     /// Adds a fact that fits, and says its place, from 1.
-    #[inline]
+    #[inline(always)]
     fn add(&mut self, exact: Exact) -> u16 {
         self.banded.push(Near::band(exact.nominal, exact.tolerance));
         self.exact.push(Some(exact));

@@ -59,10 +59,7 @@ enum Is {
 /// How a fact is read.
 #[derive(Debug, Clone, Copy)]
 enum Reads {
-    Quantity(Measured, Dimension),
-    /// One without a dimension.
-    Number(Measured),
-    Slope(Measured),
+    Measured(Measured, Quantity),
     Day(Measured),
     YesNo,
     Label(ScaleId),
@@ -70,6 +67,30 @@ enum Reads {
     Reference,
     /// Never here.
     Otherwise,
+}
+
+/// What a quantity must be.
+#[derive(Debug, Clone, Copy)]
+enum Quantity {
+    Of(Dimension),
+    /// Without a dimension.
+    Number,
+    Slope,
+}
+
+impl Quantity {
+    #[inline(always)]
+    fn fits(self, read: &Plain) -> bool {
+        match self {
+            Quantity::Of(dimension) => read.dimension() == dimension,
+            Quantity::Number => {
+                let is_share = |name: &str| matches!(name, "%" | "ppm");
+                let is_unit = read.unit.is_none_or(|unit| is_share(&unit.name));
+                is_unit && read.dimension().is_number()
+            }
+            Quantity::Slope => read.is_slope(),
+        }
+    }
 }
 
 /// What is read with a tolerance.
@@ -216,17 +237,20 @@ fn reads(fact: &vocabulary::Fact, types: &mut Vec<Type>) -> Reads {
             is_elevation,
         })
     };
+    let quantity = |measured: Option<Measured>, quantity: Quantity| {
+        measured.map(|measured| Reads::Measured(measured, quantity))
+    };
     let read = match kind {
-        Type::Quantity(Dimension::NUMBER) => measured(false).map(Reads::Number),
-        Type::Quantity(dimension) => {
-            measured(false).map(|measured| Reads::Quantity(measured, dimension))
-        }
-        Type::Slope => measured(false).map(Reads::Slope),
+        Type::Quantity(Dimension::NUMBER) => quantity(measured(false), Quantity::Number),
+        Type::Quantity(dimension) => quantity(measured(false), Quantity::Of(dimension)),
+        Type::Slope => quantity(measured(false), Quantity::Slope),
         Type::Point(PointKind::Date) => measured(false).map(Reads::Day),
         // Points on a scale with a zero of its own.
         Type::Point(PointKind::Temperature) => None,
-        Type::Point(point) => measured(point == PointKind::Elevation)
-            .map(|measured| Reads::Quantity(measured, point.difference())),
+        Type::Point(point) => {
+            let is_elevation = point == PointKind::Elevation;
+            quantity(measured(is_elevation), Quantity::Of(point.difference()))
+        }
         Type::YesNo => Some(Reads::YesNo),
         Type::Label(scale) => Some(Reads::Label(scale)),
         Type::Text => Some(Reads::Text),
@@ -570,58 +594,39 @@ impl<'t> Reading<'t, '_> {
         let Is::Fact(_, reads) = known.is else {
             return None;
         };
-        match reads {
-            Reads::Quantity(measured, dimension) => {
+        let (nominal, tolerance) = match reads {
+            Reads::Measured(measured, quantity) => {
                 let read = plain(&text)?;
-                let fits = read.dimension() == dimension;
-                fits.then_some(())?;
-                self.measured(slot, measured, read)
-            }
-            Reads::Number(measured) => {
-                let read = plain(&text)?;
-                let is_share = |name: &str| matches!(name, "%" | "ppm");
-                let is_number = read.dimension().is_number()
-                    && read.unit.is_none_or(|unit| is_share(&unit.name));
-                is_number.then_some(())?;
-                self.measured(slot, measured, read)
-            }
-            Reads::Slope(measured) => {
-                let read = plain(&text)?;
-                read.is_slope().then_some(())?;
-                self.measured(slot, measured, read)
+                quantity.fits(&read).then_some(())?;
+                self.needs_datum |= measured.is_elevation;
+                let tolerance = self.tolerance(measured.tolerance, read.tolerance)?;
+                (read.nominal, tolerance)
             }
             Reads::Day(measured) => {
                 let nominal = Ratio::of(date::parse(text.trim())?)?;
-                let tolerance = self.tolerance(measured.tolerance, None)?;
-                self.put(slot, nominal, tolerance)
+                (nominal, self.tolerance(measured.tolerance, None)?)
             }
-            Reads::YesNo => {
-                let place = match &*text {
-                    "yes" => 1,
-                    "no" => 0,
-                    _ => return None,
-                };
-                self.put(slot, Ratio::place(place), Ratio::ZERO)
-            }
+            Reads::YesNo => match &*text {
+                "yes" => (Ratio::ONE, Ratio::ZERO),
+                "no" => (Ratio::ZERO, Ratio::ZERO),
+                _ => return None,
+            },
             Reads::Label(scale) => {
                 let place = self.vocabulary.scale(scale).place(&text)?;
-                self.put(slot, Ratio::place(place), Ratio::ZERO)
+                (Ratio::place(place), Ratio::ZERO)
             }
-            Reads::Text => self.put_text(slot, &text),
+            Reads::Text => return self.put_text(slot, &text),
             Reads::Reference => {
                 self.put_text(slot, &text)?;
                 self.references.push(words(text)?);
-                Some(())
+                return Some(());
             }
-            Reads::Otherwise => None,
-        }
-    }
-
-    #[inline]
-    fn measured(&mut self, slot: u16, measured: Measured, read: Plain) -> Option<()> {
-        self.needs_datum |= measured.is_elevation;
-        let tolerance = self.tolerance(measured.tolerance, read.tolerance)?;
-        self.put(slot, read.nominal, tolerance)
+            Reads::Otherwise => return None,
+        };
+        // No more facts than slots.
+        let place = self.figures.add(Exact { nominal, tolerance });
+        self.figures.slots[usize::from(slot)] = place;
+        Some(())
     }
 
     /// The tolerance that counts: the reading's own, else that of the head.
@@ -633,14 +638,6 @@ impl<'t> Reading<'t, '_> {
             (Tolerance::OfType(_), Some(written)) => Some(written),
             (Tolerance::OfType(place), None) => self.defaults[usize::from(place)],
         }
-    }
-
-    #[inline]
-    fn put(&mut self, slot: u16, nominal: Ratio, tolerance: Ratio) -> Option<()> {
-        // No more facts than slots.
-        let place = self.figures.add(Exact { nominal, tolerance });
-        self.figures.slots[usize::from(slot)] = place;
-        Some(())
     }
 
     /// A text is recorded, and no more is known of it.

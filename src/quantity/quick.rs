@@ -48,7 +48,8 @@ pub(super) fn quantity(text: &str) -> Option<Written> {
 
 /// Reads `42 in`, `3 1/4 in`, `812.40 ft`, `2 ft 6 in`, `0.62`, each perhaps with a minus before
 /// it, and with ` ± ` or ` +/- ` and another after it; none for anything else.
-#[inline]
+// It and what it asks lie in one piece, so that what is read never leaves the processor's registers.
+#[inline(always)]
 pub(crate) fn plain(text: &str) -> Option<Plain> {
     if text.len() > LONGEST {
         return None;
@@ -87,7 +88,7 @@ fn tolerance(text: &[u8], of: Option<&Definition>) -> Option<Ratio> {
 }
 
 /// A number with its unit, and what follows them.
-#[inline]
+#[inline(always)]
 fn reading(text: &[u8]) -> Option<(Reading, &[u8])> {
     let (is_negative, text) = match text {
         [b'-', positive @ ..] => (true, positive),
@@ -116,7 +117,7 @@ fn is_of_unit(byte: &u8) -> bool {
 type Measured<'t> = (Ratio, Option<&'static Definition>, &'t [u8]);
 
 /// A number of a unit in canonical units; feet may be followed by inches.
-#[inline]
+#[inline(always)]
 fn measured<'t>(
     number: Ratio,
     unit: &'static Definition,
@@ -140,13 +141,13 @@ fn measured<'t>(
     Some((value, Some(inch), rest))
 }
 
-#[inline]
+#[inline(always)]
 fn canonical(number: Ratio, unit: &Definition) -> Option<Ratio> {
     number.checked_multiply(Ratio::of(unit.factor)?)
 }
 
 /// A number and what follows it, which is nothing or a blank: `24`, `3.5`, `1/4`, `3 1/4`.
-#[inline]
+#[inline(always)]
 fn number(text: &[u8]) -> Option<(Ratio, &[u8])> {
     let (first, after) = digits(text)?;
     let (number, rest) = match after {
@@ -186,20 +187,20 @@ const POWERS_OF_TEN: [i64; MOST_DIGITS + 1] = {
 };
 
 /// What follows, where that is nothing or a blank.
-#[inline]
+#[inline(always)]
 fn ended(rest: &[u8]) -> Option<&[u8]> {
     matches!(rest, [] | [b' ', ..]).then_some(rest)
 }
 
 /// A fraction by what stands above its bar, and what follows it.
-#[inline]
+#[inline(always)]
 fn fraction(above: i64, below: &[u8]) -> Option<(Ratio, &[u8])> {
     let (below, rest) = digits(below)?;
     Some((Ratio::new(above, below)?, rest))
 }
 
 /// Digits and what follows them; none where there are none, or too many.
-#[inline]
+#[inline(always)]
 fn digits(text: &[u8]) -> Option<(i64, &[u8])> {
     let mut number = 0;
     let mut length = 0;

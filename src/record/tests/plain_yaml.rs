@@ -117,7 +117,7 @@ fn texts() -> impl Strategy<Value = String> {
 }
 
 /// As plain YAML and nothing else.
-fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
+fn scan(text: &str, source: SourceId) -> Option<crate::record::tree::Node<'_>> {
     (!text.starts_with('{')).then(|| yaml::plain_tree(text, source))?
 }
 
