@@ -19,7 +19,7 @@ use crate::source::{SourceId, Span, Spanned};
 use crate::survey::Covering;
 use crate::vocabulary::{
     self, FactId, Form, ListId, Member, PointKind, RUN_LENGTH, SITE, ScaleId, ThingId, Type,
-    Vocabulary,
+    Vocabulary, same,
 };
 
 /// Reads the records of one vocabulary.
@@ -143,7 +143,8 @@ impl<'v> Plainly<'v> {
             depth_in_head: 0,
             head: None,
             defaults: SmallVec::new(),
-            frames: SmallVec::new(),
+            frame: Frame::Nothing,
+            around: SmallVec::new(),
             next: Next::Nothing,
             waiting: SmallVec::new(),
             ids: SmallVec::new(),
@@ -197,7 +198,7 @@ impl Kind {
     #[inline(always)]
     fn member(&mut self, before: u16, name: &str, of: &vocabulary::Thing) -> Option<u16> {
         let guess = self.after[usize::from(before)];
-        if self.members.get(usize::from(guess))?.name == name {
+        if same(&self.members.get(usize::from(guess))?.name, name) {
             return Some(guess);
         }
         self.look_up(before, name, of)
@@ -277,7 +278,9 @@ struct Reading<'t, 'r> {
     head: Option<Head>,
     /// What counts for each type; none where the head says nothing, or what does not fit.
     defaults: SmallVec<[Option<Ratio>; 24]>,
-    frames: SmallVec<[Frame; 8]>,
+    frame: Frame,
+    /// Those around it, the outermost first.
+    around: SmallVec<[Frame; 8]>,
     next: Next,
     /// The elements of the lists that are open, the innermost last.
     waiting: SmallVec<[ThingRef; 16]>,
@@ -297,6 +300,8 @@ enum KeyOfRecord {
 /// What is being read.
 #[derive(Clone, Copy)]
 enum Frame {
+    /// Before the record, and behind it.
+    Nothing,
     /// The record itself.
     Record,
     /// The facts of the site.
@@ -338,8 +343,8 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
             return self.tree.begin(collection);
         }
         let next = std::mem::replace(&mut self.next, Next::Nothing);
-        let frame = match (collection, next, self.frames.last()) {
-            (Collection::Mapping, Next::Nothing, None) => Frame::Record,
+        let frame = match (collection, next, &mut self.frame) {
+            (Collection::Mapping, Next::Nothing, Frame::Nothing) => Frame::Record,
             (Collection::Mapping, Next::Site, _) => Frame::Site,
             (Collection::List, Next::List(place, things), _) => Frame::List {
                 place,
@@ -347,8 +352,8 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
                 first: self.waiting.len(),
                 is_open: false,
             },
-            (Collection::Mapping, Next::Nothing, Some(Frame::List { things, is_open, .. }))
-                if !is_open =>
+            (Collection::Mapping, Next::Nothing, Frame::List { things, is_open, .. })
+                if !*is_open =>
             {
                 let kind = *things;
                 let this = self.add_thing(kind)?;
@@ -362,7 +367,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
             }
             _ => return None,
         };
-        self.frames.push(frame);
+        self.around.push(std::mem::replace(&mut self.frame, frame));
         Some(())
     }
 
@@ -371,7 +376,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         if self.head_key.is_some() {
             return self.tree.key(key);
         }
-        let (this, kind, before) = match self.frames.last()? {
+        let (this, kind, before) = match &self.frame {
             Frame::Thing { .. } if key.value == "id" => return self.id_key(),
             Frame::Thing {
                 this, kind, last, ..
@@ -385,17 +390,16 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
                 }
                 KeyOfRecord::Site => return Some(()),
             },
-            Frame::List { .. } => return None,
+            Frame::List { .. } | Frame::Nothing => return None,
         };
         let known = &mut self.kinds[usize::from(kind.0)];
         let number = known.member(before, &key.value, self.vocabulary.thing(kind))?;
         let is = known.members[usize::from(number)].is;
         let thing = self.figures.thing(this);
-        let frame = self.frames.last_mut()?;
-        if let Frame::Thing { last, .. } = frame {
+        if let Frame::Thing { last, .. } = &mut self.frame {
             *last = number;
         }
-        match (is, frame) {
+        match (is, &self.frame) {
             (Is::Fact(fact, _), Frame::Thing { .. } | Frame::Site) => {
                 // Both fit: `add_thing` saw to it.
                 let slot = thing.first_slot + fact.0;
@@ -433,11 +437,11 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
                 self.figures.lists[usize::from(place)].is_open = false;
                 Some(())
             }
-            Next::Nothing if text.value == "more" => match self.frames.last_mut()? {
+            Next::Nothing if text.value == "more" => match &mut self.frame {
                 Frame::List { is_open, .. } => {
                     (!std::mem::replace(is_open, true)).then_some(())
                 }
-                Frame::Record | Frame::Site | Frame::Thing { .. } => None,
+                Frame::Nothing | Frame::Record | Frame::Site | Frame::Thing { .. } => None,
             },
             Next::Id => {
                 self.ids.push(words(text.value)?);
@@ -454,7 +458,9 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
             self.depth_in_head -= 1;
             return self.end_of_head_value();
         }
-        match self.frames.pop()? {
+        let outer = self.around.pop()?;
+        match std::mem::replace(&mut self.frame, outer) {
+            Frame::Nothing => None,
             Frame::Record | Frame::Site => Some(()),
             Frame::Thing { this, kind, .. } => {
                 self.cover(this, kind);
@@ -487,7 +493,7 @@ impl<'t> Reading<'t, '_> {
     }
 
     fn id_key(&mut self) -> Option<()> {
-        let Some(Frame::Thing { has_id, .. }) = self.frames.last_mut() else {
+        let Frame::Thing { has_id, .. } = &mut self.frame else {
             return None;
         };
         self.next = Next::Id;

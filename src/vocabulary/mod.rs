@@ -114,12 +114,34 @@ impl Scale {
 
     fn place_of(&self, label: &str) -> Option<usize> {
         let mut places = self.places.iter();
-        places.position(|labels| labels.iter().any(|known| known == label))
+        places.position(|labels| labels.iter().any(|known| same(known, label)))
     }
 
     /// The label shown for a place.
     pub fn label(&self, place: u16) -> &str {
         &self.places[usize::from(place)][0]
+    }
+}
+
+/// Whether two names are the same, in line: most are shorter than a call is long.
+#[inline(always)]
+pub(crate) fn same(one: &str, other: &str) -> bool {
+    let (one, other) = (one.as_bytes(), other.as_bytes());
+    if one.len() != other.len() {
+        return false;
+    }
+    // Two chunks lie over all of up to twice their length.
+    match (one.len(), one, other) {
+        (8.., one, other) => {
+            one.first_chunk::<8>() == other.first_chunk()
+                && one.last_chunk::<8>() == other.last_chunk()
+                && (one.len() <= 16 || one == other)
+        }
+        (4.., one, other) => {
+            one.first_chunk::<4>() == other.first_chunk()
+                && one.last_chunk::<4>() == other.last_chunk()
+        }
+        (_, one, other) => one.iter().zip(other).all(|(one, other)| one == other),
     }
 }
 
