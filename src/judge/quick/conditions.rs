@@ -2,7 +2,7 @@
 //! sides.
 
 use super::code::{Against, Comparison, Condition, Form, Number};
-use super::ends::Ends;
+use super::ends::{Ends, Slack};
 use super::held::{Held, Told, size};
 use super::walk::QuickWalk;
 use crate::program::code::List;
@@ -93,6 +93,15 @@ impl QuickWalk<'_> {
 
     fn exactly(&mut self, form: Form, left: &Number, right: &Number) -> Truth {
         let before = (self.lacks, self.told);
+        if form != Form::Is {
+            // What overlaps for sure needs no exact values, which may lie far.
+            let (x, y): (Slack, Slack) = (self.number(left), self.number(right));
+            if x.surely_overlaps(y) {
+                (self.lacks, self.told) = before;
+                self.close = true;
+                return Truth::Unknown;
+            }
+        }
         let x: Interval = self.number(left);
         let y: Interval = self.number(right);
         (self.lacks, self.told) = before;

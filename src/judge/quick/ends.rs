@@ -1,4 +1,4 @@
-//! What numbers are worked out in: floats around them, or exactly.
+//! What numbers are worked out in: floats around them, floats and how far those are off, or exactly.
 
 use super::code::Known;
 use crate::figures::{Figures, Thing};
@@ -171,5 +171,139 @@ impl Ends for Interval {
 
     fn is_equal(self, other: Interval) -> Truth {
         is_equal(self, other)
+    }
+}
+
+/// Floats around a number, and how far each of them may lie from the end it stands for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Slack {
+    near: Near,
+    off: f64,
+}
+
+/// By how much one operation on floats moves an end at the most, as a share of it, and more.
+const ROUNDING: f64 = 1.0 / (1_u64 << 49) as f64;
+
+impl Slack {
+    /// Of ends that were rounded once beside what was off before.
+    fn rounded(near: Near, off: f64) -> Slack {
+        Slack {
+            off: off + finite_size(near) * ROUNDING,
+            near,
+        }
+    }
+
+    /// What a product is off by.
+    fn of_product(self, other: Slack) -> f64 {
+        let (size, others) = (finite_size(self.near), finite_size(other.near));
+        size * other.off + others * self.off + self.off * other.off
+    }
+
+    fn either(self, other: Slack, near: Near) -> Slack {
+        Slack {
+            near,
+            off: self.off.max(other.off),
+        }
+    }
+
+    /// Whether the numbers themselves overlap for sure, so that neither is at least, nor less than,
+    /// the other for all values.
+    pub fn surely_overlaps(self, other: Slack) -> bool {
+        let off = 2.0 * (self.off + other.off);
+        self.near.lower() + off < other.near.upper() && other.near.lower() + off < self.near.upper()
+    }
+}
+
+/// The size of the ends, those at infinity apart.
+fn finite_size(near: Near) -> f64 {
+    let of = |end: f64| if end.is_finite() { end.abs() } else { 0.0 };
+    of(near.lower()).max(of(near.upper()))
+}
+
+impl Ends for Slack {
+    const WHOLE: Slack = Slack {
+        near: Near::WHOLE,
+        off: 0.0,
+    };
+
+    fn known(known: &Known) -> Slack {
+        Slack::rounded(known.near, 0.0)
+    }
+
+    fn fact(figures: &Figures, mode: Mode, thing: Thing, fact: FactId) -> Option<Slack> {
+        Some(Slack::rounded(figures.near(mode, thing, fact), 0.0))
+    }
+
+    fn counted(least: u32, most: Option<u32>) -> Slack {
+        Slack {
+            near: Near::counted(least, most),
+            off: 0.0,
+        }
+    }
+
+    fn is_whole(self) -> bool {
+        self.near.is_whole()
+    }
+
+    fn negate(self) -> Slack {
+        Slack {
+            near: self.near.negate(),
+            ..self
+        }
+    }
+
+    fn plus(self, other: Slack) -> Slack {
+        Slack::rounded(self.near.plus(other.near), self.off + other.off)
+    }
+
+    fn times(self, other: Slack) -> Slack {
+        Slack::rounded(self.near.times(other.near), self.of_product(other))
+    }
+
+    fn over(self, divisor: Slack) -> Option<Slack> {
+        let (lower, upper) = (divisor.near.lower(), divisor.near.upper());
+        let least = lower.abs().min(upper.abs());
+        let quotient = self.near.over(divisor.near)?;
+        // The divisor that it stands for is half of this at the least, or the slack says nothing.
+        let off = if divisor.off <= least / 2.0 {
+            2.0 * (self.off + finite_size(quotient) * divisor.off) / least
+        } else {
+            f64::INFINITY
+        };
+        Some(Slack::rounded(quotient, off))
+    }
+
+    fn raised(self, exponent: u8) -> Option<Slack> {
+        let near = self.near.raised(exponent)?;
+        let mut power = self;
+        for _ in 1..exponent {
+            power = power.times(self);
+        }
+        Some(Slack::rounded(near, power.off))
+    }
+
+    fn root(self) -> Option<Slack> {
+        // How far a root is off grows without end towards 0; nothing hangs on it.
+        Some(Slack::rounded(self.near.root()?, f64::INFINITY))
+    }
+
+    fn lesser(self, other: Slack) -> Slack {
+        self.either(other, self.near.lesser(other.near))
+    }
+
+    fn greater(self, other: Slack) -> Slack {
+        self.either(other, self.near.greater(other.near))
+    }
+
+    fn hull(self, other: Slack) -> Slack {
+        self.either(other, self.near.hull(other.near))
+    }
+
+    fn is_at_least(self, other: Slack) -> Truth {
+        self.near.is_at_least(other.near)
+    }
+
+    fn is_equal(self, other: Slack) -> Truth {
+        self.near.is_equal(other.near)
     }
 }
