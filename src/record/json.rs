@@ -321,12 +321,18 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
 
 /// The eight bytes that are no ordinary ones of a text, by their highest bits. What stands above
 /// the lowest such bit says nothing.
+#[inline(always)]
 fn others(eight: u64) -> u64 {
     const ONES: u64 = u64::from_ne_bytes([1; 8]);
     const HIGHEST: u64 = ONES << 7;
-    let below = |bytes: u64, least: u8| bytes.wrapping_sub(ONES * u64::from(least)) & !bytes;
-    let is = |byte: u8| below(eight ^ (ONES * u64::from(byte)), 1);
-    (below(eight, b' ') | is(b'"') | is(b'\\') | is(0x7F) | eight) & HIGHEST
+    const BACKSLASHES: u64 = ONES * b'\\' as u64;
+    // With its second bit turned, a quote comes right behind all controls.
+    let turned = eight ^ (ONES << 1);
+    let control_or_quote = turned.wrapping_sub(ONES * 0x21) & !turned;
+    let apart = eight ^ BACKSLASHES;
+    let backslash = apart.wrapping_sub(ONES) & !apart;
+    // What is no ASCII has the highest bit, and so has the byte behind the last of ASCII, DEL.
+    (control_or_quote | backslash | eight | eight.wrapping_add(ONES)) & HIGHEST
 }
 
 /// A sign that YAML takes for itself in a text: no control, break, mark or other that is not seen.
@@ -363,4 +369,24 @@ fn is_number(text: &[u8]) -> bool {
         return !exponent.is_empty() && digits(exponent) == exponent.len();
     }
     rest.is_empty()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::others;
+
+    #[test]
+    fn each_byte_is_ordinary_or_not_wherever_it_stands() {
+        for byte in 0..=u8::MAX {
+            let is_ordinary = matches!(byte, b' '..=b'~') && !matches!(byte, b'"' | b'\\');
+            for at in 0..8 {
+                let mut eight = *b"!#[]a~ ^";
+                eight[at] = byte;
+                let found = others(u64::from_le_bytes(eight));
+                let first = (found != 0).then(|| found.trailing_zeros() as usize / 8);
+                let expected = (!is_ordinary).then_some(at);
+                assert_eq!(first, expected, "{byte:#04x} at {at}");
+            }
+        }
+    }
 }
