@@ -13,8 +13,9 @@ use crate::language::syntax::Origin;
 use crate::quantity::{Dimension, Near, Plain, Ratio, date, plain};
 use crate::record::facts::{Head, THE_SITE, ThingRef};
 use crate::record::sink::{Collection, Planting, Sink};
-use crate::record::tree::{Entry, Style};
-use crate::record::{HEAD_KEYS, Overrides, Tolerances, plain_head, scan_plain};
+use crate::record::tree::{Entry, Node, Style};
+use crate::record::yaml::{is_nothing, scalar, scan_plain};
+use crate::record::{HEAD_KEYS, Overrides, Tolerances, plain_head};
 use crate::source::{SourceId, Span, Spanned};
 use crate::survey::Covering;
 use crate::vocabulary::{
@@ -197,9 +198,14 @@ impl Kind {
     /// The member of a name, by the one before it.
     #[inline(always)]
     fn member(&mut self, before: u16, name: &str, of: &vocabulary::Thing) -> Option<u16> {
-        let guess = self.after[usize::from(before)];
-        if same(&self.members.get(usize::from(guess))?.name, name) {
-            return Some(guess);
+        let next = self.after[usize::from(before)];
+        if same(&self.members.get(usize::from(next))?.name, name) {
+            return Some(next);
+        }
+        // One may be missing.
+        let next = self.after[usize::from(next)];
+        if same(&self.members.get(usize::from(next))?.name, name) {
+            return Some(next);
         }
         self.look_up(before, name, of)
     }
@@ -302,10 +308,10 @@ enum KeyOfRecord {
 enum Frame {
     /// Before the record, and behind it.
     Nothing,
-    /// The record itself.
-    Record,
+    /// The record itself, and the member that was read last.
+    Record(u16),
     /// The facts of the site.
-    Site,
+    Site(u16),
     Thing {
         this: ThingRef,
         kind: ThingId,
@@ -344,8 +350,12 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         }
         let next = std::mem::replace(&mut self.next, Next::Nothing);
         let frame = match (collection, next, &mut self.frame) {
-            (Collection::Mapping, Next::Nothing, Frame::Nothing) => Frame::Record,
-            (Collection::Mapping, Next::Site, _) => Frame::Site,
+            (Collection::Mapping, Next::Nothing, Frame::Nothing) => {
+                Frame::Record(self.kinds[usize::from(SITE.0)].none())
+            }
+            (Collection::Mapping, Next::Site, _) => {
+                Frame::Site(self.kinds[usize::from(SITE.0)].none())
+            }
             (Collection::List, Next::List(place, things), _) => Frame::List {
                 place,
                 things,
@@ -381,9 +391,9 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
             Frame::Thing {
                 this, kind, last, ..
             } => (*this, *kind, *last),
-            Frame::Site => (THE_SITE, SITE, self.kinds[0].none()),
-            Frame::Record => match self.key_of_record(&key)? {
-                KeyOfRecord::Member => (THE_SITE, SITE, self.kinds[0].none()),
+            Frame::Site(last) => (THE_SITE, SITE, *last),
+            &Frame::Record(last) => match self.key_of_record(&key)? {
+                KeyOfRecord::Member => (THE_SITE, SITE, last),
                 KeyOfRecord::Head => {
                     self.head_key = Some(key);
                     return Some(());
@@ -396,11 +406,12 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         let number = known.member(before, &key.value, self.vocabulary.thing(kind))?;
         let is = known.members[usize::from(number)].is;
         let thing = self.figures.thing(this);
-        if let Frame::Thing { last, .. } = &mut self.frame {
+        if let Frame::Thing { last, .. } | Frame::Record(last) | Frame::Site(last) = &mut self.frame
+        {
             *last = number;
         }
         match (is, &self.frame) {
-            (Is::Fact(fact, _), Frame::Thing { .. } | Frame::Site) => {
+            (Is::Fact(fact, _), Frame::Thing { .. } | Frame::Site(_)) => {
                 // Both fit: `add_thing` saw to it.
                 let slot = thing.first_slot + fact.0;
                 if self.figures.slots[usize::from(slot)] != 0 {
@@ -408,7 +419,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
                 }
                 self.next = Next::Fact(slot, kind, number);
             }
-            (Is::List(list, things), Frame::Thing { .. } | Frame::Record) => {
+            (Is::List(list, things), Frame::Thing { .. } | Frame::Record(_)) => {
                 let place = thing.first_list + list.0;
                 let is_written = &mut self.figures.lists[usize::from(place)].is_written;
                 if std::mem::replace(is_written, true) {
@@ -424,11 +435,20 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
     #[inline(always)]
     fn text(&mut self, text: Spanned<Cow<'t, str>>, style: Style) -> Option<()> {
         if self.head_key.is_some() {
-            self.tree.text(text, style)?;
-            return self.end_of_head_value();
+            if self.depth_in_head > 0 {
+                return self.tree.text(text, style);
+            }
+            let key = self.head_key.take()?;
+            self.head_entries.push(Entry {
+                key,
+                value: Node {
+                    kind: scalar(text.value, style),
+                    span: text.span,
+                },
+            });
+            return Some(());
         }
-        // YAML's words for nothing.
-        if style == Style::Plain && matches!(&*text.value, "" | "~" | "null" | "Null" | "NULL") {
+        if style == Style::Plain && is_nothing(&text.value) {
             return None;
         }
         match std::mem::replace(&mut self.next, Next::Nothing) {
@@ -441,7 +461,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
                 Frame::List { is_open, .. } => {
                     (!std::mem::replace(is_open, true)).then_some(())
                 }
-                Frame::Nothing | Frame::Record | Frame::Site | Frame::Thing { .. } => None,
+                Frame::Nothing | Frame::Record(_) | Frame::Site(_) | Frame::Thing { .. } => None,
             },
             Next::Id => {
                 self.ids.push(words(text.value)?);
@@ -461,7 +481,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         let outer = self.around.pop()?;
         match std::mem::replace(&mut self.frame, outer) {
             Frame::Nothing => None,
-            Frame::Record | Frame::Site => Some(()),
+            Frame::Record(_) | Frame::Site(_) => Some(()),
             Frame::Thing { this, kind, .. } => {
                 self.cover(this, kind);
                 Some(())
@@ -636,7 +656,7 @@ impl<'t> Reading<'t, '_> {
     }
 
     /// The tolerance that counts: the reading's own, else that of the head.
-    #[inline]
+    #[inline(always)]
     fn tolerance(&self, tolerance: Tolerance, written: Option<Ratio>) -> Option<Ratio> {
         match (tolerance, written) {
             (Tolerance::None, None) => Some(Ratio::ZERO),

@@ -52,7 +52,7 @@ impl Near {
     }
 
     /// Around a value with its tolerance, which is not below 0.
-    #[inline]
+    #[inline(always)]
     pub fn band(nominal: Ratio, tolerance: Ratio) -> Near {
         if tolerance.is_zero() {
             return Near::of(nominal);

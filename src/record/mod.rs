@@ -27,7 +27,6 @@ pub use error::RecordError;
 pub use facts::Record;
 pub(crate) use head::plain_head;
 pub(crate) use tolerances::Tolerances;
-pub(crate) use yaml::scan_plain;
 pub use head::{HEAD_KEYS, Overrides, PERMIT_KEYS, PLAN_KEYS, RECORDED_KEYS, VARIANCE_KEYS};
 pub use read::{read, read_fragment, read_tree, read_with};
 pub use reading::{HOWS, READING_KEYS};

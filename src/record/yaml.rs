@@ -317,10 +317,14 @@ fn style_of(style: ScalarStyle) -> Style {
     }
 }
 
+/// YAML's words for nothing: they must not become texts that count as recorded.
+pub(crate) fn is_nothing(plain: &str) -> bool {
+    matches!(plain, "" | "~" | "null" | "Null" | "NULL")
+}
+
 /// What a text is, its escapes and folds undone.
-pub(super) fn scalar(value: Cow<'_, str>, style: Style) -> NodeKind<'_> {
-    // YAML's words for nothing must not become texts that count as recorded.
-    if style == Style::Plain && matches!(&*value, "" | "~" | "null" | "Null" | "NULL") {
+pub(crate) fn scalar(value: Cow<'_, str>, style: Style) -> NodeKind<'_> {
+    if style == Style::Plain && is_nothing(&value) {
         return NodeKind::Empty;
     }
     NodeKind::Scalar(Scalar { text: value, style })
