@@ -120,6 +120,11 @@ impl Near {
                 upper: product(self.upper, other.upper, f64::next_up),
             };
         }
+        self.times_any(other)
+    }
+
+    #[inline(never)]
+    fn times_any(self, other: Near) -> Near {
         let corners = |outward| {
             [
                 product(self.lower, other.lower, outward),
@@ -138,6 +143,17 @@ impl Near {
     /// divided by what has no end comes as near to 0 as can be.
     #[inline]
     pub fn over(self, divisor: Near) -> Option<Near> {
+        if self.lower >= 0.0 && divisor.lower > 0.0 && divisor.upper.is_finite() {
+            return Some(Near {
+                lower: quotient(self.lower, divisor.upper, f64::next_down),
+                upper: quotient(self.upper, divisor.lower, f64::next_up),
+            });
+        }
+        self.over_any(divisor)
+    }
+
+    #[inline(never)]
+    fn over_any(self, divisor: Near) -> Option<Near> {
         let excludes_zero = divisor.lower > 0.0 || divisor.upper < 0.0;
         let is_finite = |near: Near| near.lower.is_finite() && near.upper.is_finite();
         if !excludes_zero || !(is_finite(self) || is_finite(divisor)) {
