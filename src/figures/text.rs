@@ -575,7 +575,8 @@ impl<'t> Reading<'t, '_> {
     fn end_list(&mut self, place: u16, first: usize, is_open: bool) -> Option<()> {
         let figures = &mut *self.figures;
         let begins = figures.items.len();
-        figures.items.extend(self.waiting.drain(first..));
+        figures.items.extend_from_slice(&self.waiting[first..]);
+        self.waiting.truncate(first);
         let past = figures.items.len();
         // One without an element is written `none`; `[more]` says that there are some.
         if (past == begins && !is_open) || past > MOST {

@@ -17,23 +17,17 @@ impl QuickWalk<'_> {
             Condition::Fact(of, fact) => {
                 self.told = Told::NOTHING;
                 let value = self.near(*of, *fact);
-                if value.is_whole() {
-                    Held::Missing
-                } else if value.lower() > 0.0 {
-                    Held::True
-                } else {
-                    Held::False
+                match value.is_whole() {
+                    true => Held::Missing,
+                    false => Held::from(value.lower() > 0.0),
                 }
             }
             Condition::OneOf(of, fact, places) => {
                 self.told = Told::NOTHING;
                 let value = self.near(*of, *fact);
-                if value.is_whole() {
-                    Held::Missing
-                } else if places & bit(value.lower()) != 0 {
-                    Held::True
-                } else {
-                    Held::False
+                match value.is_whole() {
+                    true => Held::Missing,
+                    false => Held::from(places & bit(value.lower()) != 0),
                 }
             }
             Condition::Compare(comparison) => self.compare(comparison),
@@ -43,8 +37,8 @@ impl QuickWalk<'_> {
                 self.told = self.told.negate();
                 held.negated()
             }
-            Condition::And(parts) => self.joined(parts, Truth::True, Truth::and),
-            Condition::Or(parts) => self.joined(parts, Truth::False, Truth::or),
+            Condition::And(parts) => self.joined(parts, Held::True, Held::and),
+            Condition::Or(parts) => self.joined(parts, Held::False, Held::or),
             Condition::Every(list, inner) => self.quantified(*list, inner, true),
             Condition::Some(list, inner) => self.quantified(*list, inner, false),
             Condition::If(parts) => {
@@ -76,11 +70,13 @@ impl QuickWalk<'_> {
             upper,
             limit: against.limit.unwrap_or_else(|| size(value)),
         };
-        match by_margin(against.is_strict, lower, upper) {
-            Truth::True => Held::True,
-            Truth::False => Held::False,
-            Truth::Unknown if value.is_whole() => Held::Missing,
-            Truth::Unknown => self.closer(&against.whole),
+        let (is_true, is_false) = by_margin(against.is_strict, lower, upper);
+        if is_true | is_false {
+            Held::from(is_true)
+        } else if value.is_whole() {
+            Held::Missing
+        } else {
+            self.closer(&against.whole)
         }
     }
 
@@ -154,9 +150,13 @@ impl QuickWalk<'_> {
             }
             false => Told::NOTHING,
         };
+        let by_margin = |is_strict| match by_margin(is_strict, lower, upper) {
+            (false, false) => Truth::Unknown,
+            (is_true, _) => is_true.into(),
+        };
         let truth = match comparison.form {
-            Form::AtLeast => by_margin(false, lower, upper),
-            Form::MoreThan => by_margin(true, lower, upper),
+            Form::AtLeast => by_margin(false),
+            Form::MoreThan => by_margin(true),
             Form::Is => a.is_equal(b),
         };
         match truth {
@@ -189,24 +189,22 @@ impl QuickWalk<'_> {
     fn joined(
         &mut self,
         parts: &[Condition],
-        start: Truth,
-        join: impl Fn(Truth, Truth) -> Truth,
+        start: Held,
+        join: impl Fn(Held, Held) -> Held,
     ) -> Held {
-        let mut truth = start;
-        let mut missing = false;
+        let mut all = start;
         // For each truth, the first that has a margin.
         let mut told = [Told::NOTHING; 3];
         for part in parts {
             let held = self.condition(part);
-            truth = join(truth, held.truth());
-            missing |= held == Held::Missing;
+            all = join(all, held);
             let first = &mut told[place(held.truth())];
             if first.margin().is_none() && self.told.margin().is_some() {
                 *first = self.told;
             }
         }
-        self.told = told[place(truth)];
-        Held::new(truth, missing)
+        self.told = told[place(all.truth())];
+        all
     }
 
     /// Tells, among elements of the result's truth, of `every` the least margin, of `some` the
@@ -214,41 +212,34 @@ impl QuickWalk<'_> {
     #[inline(never)]
     fn quantified(&mut self, list: List, inner: &Condition, every: bool) -> Held {
         let (items, is_open) = self.list(list);
-        let join = if every { Truth::and } else { Truth::or };
-        let mut truth = Truth::from(every);
-        let mut missing = is_open;
+        let join = if every { Held::and } else { Held::or };
+        let mut all = Held::from(every);
         let mut best: [Option<Told>; 3] = [None; 3];
         for item in items {
             self.bind(*item);
             let held = self.condition(inner);
             self.unbind();
-            truth = join(truth, held.truth());
-            missing |= held == Held::Missing;
+            all = join(all, held);
             let known = &mut best[place(held.truth())];
             if is_better(self.told, *known, every) {
                 *known = Some(self.told);
             }
         }
         if is_open {
-            truth = join(truth, Truth::Unknown);
+            all = join(all, Held::Missing);
         }
-        self.told = best[place(truth)].unwrap_or(Told::NOTHING);
-        Held::new(truth, missing)
+        self.told = best[place(all.truth())].unwrap_or(Told::NOTHING);
+        all
     }
 }
 
-/// Whether the left side is at least the right, or more, by what lies between them: true or false
-/// only where the exact intervals say so. The difference of two floats is 0 only where they are
-/// the same.
+/// Whether the left side surely is at least the right, or more, and whether it surely is not, by
+/// what lies between them. The difference of two floats is 0 only where they are the same.
 #[inline]
-fn by_margin(is_strict: bool, lower: f64, upper: f64) -> Truth {
-    if lower > 0.0 || (lower == 0.0 && !is_strict) {
-        Truth::True
-    } else if upper < 0.0 || (upper == 0.0 && is_strict) {
-        Truth::False
-    } else {
-        Truth::Unknown
-    }
+fn by_margin(is_strict: bool, lower: f64, upper: f64) -> (bool, bool) {
+    let is_true = (lower > 0.0) | ((lower == 0.0) & !is_strict);
+    let is_false = (upper < 0.0) | ((upper == 0.0) & is_strict);
+    (is_true, is_false)
 }
 
 /// The bit of a place; none of a place beyond 64, which is not among the fixed ones.

@@ -1,6 +1,8 @@
 //! How a condition comes out, and what is told of it.
 
 use super::code::Form;
+use crate::finding::Verdict;
+use crate::judge::asked;
 use crate::quantity::Near;
 use crate::truth::Truth;
 
@@ -35,13 +37,51 @@ impl Held {
         }
     }
 
+    // What comes of conditions is looked up, not asked: which of two it is, nobody can foresee.
+
+    /// The opposite.
     #[inline]
     pub fn negated(self) -> Held {
-        match self {
-            Held::True => Held::False,
-            Held::False => Held::True,
-            Held::Close | Held::Missing => self,
-        }
+        const NOT: [Held; 4] = [Held::False, Held::True, Held::Close, Held::Missing];
+        NOT[self as usize]
+    }
+
+    /// Both.
+    #[inline]
+    pub fn and(self, other: Held) -> Held {
+        const AND: [[Held; 4]; 4] = {
+            use Held::{Close, False, Missing, True};
+            [
+                [True, False, Close, Missing],
+                [False, False, False, False],
+                [Close, False, Close, Missing],
+                [Missing, False, Missing, Missing],
+            ]
+        };
+        AND[self as usize][other as usize]
+    }
+
+    /// At least one.
+    #[inline]
+    pub fn or(self, other: Held) -> Held {
+        self.negated().and(other.negated()).negated()
+    }
+
+    /// The verdict on what is asked where the rule applies, by what it is where that holds.
+    #[inline]
+    pub fn verdict(self, in_order: Verdict) -> Verdict {
+        let verdict = |held: Held| {
+            let is_missing = held == Held::Missing;
+            asked(Truth::True, held.truth(), in_order, is_missing)
+        };
+        [Held::True, Held::False, Held::Close, Held::Missing].map(verdict)[self as usize]
+    }
+}
+
+impl From<bool> for Held {
+    #[inline]
+    fn from(is_true: bool) -> Held {
+        [Held::False, Held::True][usize::from(is_true)]
     }
 }
 

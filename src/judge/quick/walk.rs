@@ -149,8 +149,13 @@ impl<'a> QuickWalk<'a> {
         to: &mut Telling<'_>,
     ) {
         let held = self.condition(condition);
-        let missing = missing || held == Held::Missing;
-        let verdict = asked(applies, held.truth(), in_order, missing);
+        let verdict = match applies {
+            Truth::True => held.verdict(in_order),
+            applies @ (Truth::False | Truth::Unknown) => {
+                let missing = missing || held == Held::Missing;
+                asked(applies, held.truth(), in_order, missing)
+            }
+        };
         self.tell(verdict, self.told, to);
     }
 
