@@ -87,7 +87,11 @@ impl PartialEq for Figures {
             && self.has_several == other.has_several
             && self.things == other.things
             && self.lists.len() == other.lists.len()
-            && self.lists.iter().zip(&other.lists).all(|(one, two)| same(one, two))
+            && self
+                .lists
+                .iter()
+                .zip(&other.lists)
+                .all(|(one, two)| same(one, two))
             && self.slots.len() == other.slots.len()
             && (0..self.slots.len()).all(|slot| self.figure(slot) == other.figure(slot))
     }

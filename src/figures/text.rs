@@ -8,7 +8,7 @@ use std::borrow::Cow;
 
 use smallvec::SmallVec;
 
-use super::{Exact, Figures, MOST, Items, Thing};
+use super::{Exact, Figures, Items, MOST, Thing};
 use crate::language::syntax::Origin;
 use crate::quantity::{Dimension, Near, Plain, Ratio, date, plain};
 use crate::record::facts::{Head, THE_SITE, ThingRef};
@@ -162,10 +162,14 @@ impl<'v> Plainly<'v> {
 
 impl Kind {
     fn of(vocabulary: &Vocabulary, kind: &vocabulary::Thing, types: &mut Vec<Type>) -> Kind {
-        let facts = kind.facts.iter().zip(kind.fact_ids()).map(|(fact, id)| Known {
-            name: fact.name.clone(),
-            is: Is::Fact(id, reads(fact, types)),
-        });
+        let facts = kind
+            .facts
+            .iter()
+            .zip(kind.fact_ids())
+            .map(|(fact, id)| Known {
+                name: fact.name.clone(),
+                is: Is::Fact(id, reads(fact, types)),
+            });
         let mut members: Vec<Known> = facts.collect();
         let lists = kind.lists.iter().zip(kind.list_ids());
         members.extend(lists.map(|(list, id)| Known {
@@ -362,9 +366,13 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
                 first: self.waiting.len(),
                 is_open: false,
             },
-            (Collection::Mapping, Next::Nothing, Frame::List { things, is_open, .. })
-                if !*is_open =>
-            {
+            (
+                Collection::Mapping,
+                Next::Nothing,
+                Frame::List {
+                    things, is_open, ..
+                },
+            ) if !*is_open => {
                 let kind = *things;
                 let this = self.add_thing(kind)?;
                 self.waiting.push(this);
@@ -458,9 +466,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
                 Some(())
             }
             Next::Nothing if text.value == "more" => match &mut self.frame {
-                Frame::List { is_open, .. } => {
-                    (!std::mem::replace(is_open, true)).then_some(())
-                }
+                Frame::List { is_open, .. } => (!std::mem::replace(is_open, true)).then_some(()),
                 Frame::Nothing | Frame::Record(_) | Frame::Site(_) | Frame::Thing { .. } => None,
             },
             Next::Id => {
@@ -683,9 +689,8 @@ impl<'t> Reading<'t, '_> {
         let is_known = |reference: &&str| self.ids.binary_search(reference).is_ok();
         let mut head = self.head_entries.iter();
         let has_datum = head.any(|entry| entry.key.value == "datum");
-        let is_whole = !is_twice
-            && self.references.iter().all(is_known)
-            && (has_datum || !self.needs_datum);
+        let is_whole =
+            !is_twice && self.references.iter().all(is_known) && (has_datum || !self.needs_datum);
         self.head.take().filter(|_| is_whole)
     }
 }

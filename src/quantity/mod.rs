@@ -23,9 +23,9 @@ pub use interval::{
 };
 pub use near::Near;
 pub use number::Rational;
+pub use parse::{Place, QuantityError, Written};
 pub(crate) use quick::{Plain, plain};
 pub use ratio::Ratio;
-pub use parse::{Place, QuantityError, Written};
 pub use unit::{Definition, Unit, UnknownUnit};
 
 #[cfg(test)]

@@ -118,11 +118,7 @@ type Measured<'t> = (Ratio, Option<&'static Definition>, &'t [u8]);
 
 /// A number of a unit in canonical units; feet may be followed by inches.
 #[inline(always)]
-fn measured<'t>(
-    number: Ratio,
-    unit: &'static Definition,
-    rest: &'t [u8],
-) -> Option<Measured<'t>> {
+fn measured<'t>(number: Ratio, unit: &'static Definition, rest: &'t [u8]) -> Option<Measured<'t>> {
     let inches = match rest {
         [b' ', inches @ ..] if inches.first().is_some_and(u8::is_ascii_digit) => inches,
         rest => return Some((canonical(number, unit)?, Some(unit), rest)),

@@ -10,8 +10,8 @@ use std::borrow::Cow;
 use granit_parser::{ErrorKind, Event, Parser, ScalarStyle, ScanError};
 
 use super::error::{Mistakes, RecordError};
-use super::tree::{Entry, Keys, Node, NodeKind, Scalar, Style, span};
 use super::sink::{Planting, Sink};
+use super::tree::{Entry, Keys, Node, NodeKind, Scalar, Style, span};
 use super::{block, json};
 use crate::source::{SourceId, Sources, Span, Spanned};
 

@@ -364,7 +364,9 @@ impl Turning<'_> {
         let others = match &node.step {
             Step::Limit(at) => {
                 let values = self.program.limits[*at].values.iter().skip(1);
-                values.map(|value| Number::Known(Known::new(*value))).collect()
+                values
+                    .map(|value| Number::Known(Known::new(*value)))
+                    .collect()
             }
             _ => Vec::new(),
         };

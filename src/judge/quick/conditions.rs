@@ -83,7 +83,11 @@ impl QuickWalk<'_> {
     /// A comparison that floats leave open, by the exact values of both sides.
     #[inline(never)]
     fn closer(&mut self, comparison: &Comparison) -> Held {
-        let truth = self.exactly(comparison.form, &comparison.left.number, &comparison.right.number);
+        let truth = self.exactly(
+            comparison.form,
+            &comparison.left.number,
+            &comparison.right.number,
+        );
         Held::new(truth, false)
     }
 

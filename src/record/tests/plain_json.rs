@@ -85,7 +85,8 @@ pub(super) fn by_events(text: &str) -> Option<Node<'_>> {
 
 /// As plain JSON and nothing else.
 fn scan(text: &str, source: SourceId) -> Option<Node<'_>> {
-    text.starts_with('{').then(|| yaml::plain_tree(text, source))?
+    text.starts_with('{')
+        .then(|| yaml::plain_tree(text, source))?
 }
 
 /// Whether it was read here, and then as YAML reads it.
