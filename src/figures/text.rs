@@ -202,13 +202,17 @@ impl Kind {
     /// The member of a name, by the one before it.
     #[inline(always)]
     fn member(&mut self, before: u16, name: &str, of: &vocabulary::Thing) -> Option<u16> {
+        let is = |number: u16| {
+            let known = self.members.get(usize::from(number));
+            known.is_some_and(|known| same(known.name.as_bytes(), name.as_bytes()))
+        };
         let next = self.after[usize::from(before)];
-        if same(&self.members.get(usize::from(next))?.name, name) {
+        if is(next) {
             return Some(next);
         }
         // One may be missing.
         let next = self.after[usize::from(next)];
-        if same(&self.members.get(usize::from(next))?.name, name) {
+        if is(next) {
             return Some(next);
         }
         self.look_up(before, name, of)
@@ -390,6 +394,28 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
     }
 
     #[inline(always)]
+    fn likely_key(&self) -> Option<&str> {
+        let Frame::Thing { kind, last, .. } = &self.frame else {
+            return None;
+        };
+        let kind = &self.kinds[usize::from(kind.0)];
+        let likely = kind.after[usize::from(*last)];
+        Some(&kind.members.get(usize::from(likely))?.name)
+    }
+
+    #[inline(always)]
+    fn likely_key_came(&mut self) -> Option<()> {
+        let Frame::Thing {
+            this, kind, last, ..
+        } = self.frame
+        else {
+            return None;
+        };
+        let number = self.kinds[usize::from(kind.0)].after[usize::from(last)];
+        self.member(this, kind, number)
+    }
+
+    #[inline(always)]
     fn key(&mut self, key: Spanned<Cow<'t, str>>) -> Option<()> {
         if self.head_key.is_some() {
             return self.tree.key(key);
@@ -412,32 +438,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         };
         let known = &mut self.kinds[usize::from(kind.0)];
         let number = known.member(before, &key.value, self.vocabulary.thing(kind))?;
-        let is = known.members[usize::from(number)].is;
-        let thing = self.figures.thing(this);
-        if let Frame::Thing { last, .. } | Frame::Record(last) | Frame::Site(last) = &mut self.frame
-        {
-            *last = number;
-        }
-        match (is, &self.frame) {
-            (Is::Fact(fact, _), Frame::Thing { .. } | Frame::Site(_)) => {
-                // Both fit: `add_thing` saw to it.
-                let slot = thing.first_slot + fact.0;
-                if self.figures.slots[usize::from(slot)] != 0 {
-                    return None;
-                }
-                self.next = Next::Fact(slot, kind, number);
-            }
-            (Is::List(list, things), Frame::Thing { .. } | Frame::Record(_)) => {
-                let place = thing.first_list + list.0;
-                let is_written = &mut self.figures.lists[usize::from(place)].is_written;
-                if std::mem::replace(is_written, true) {
-                    return None;
-                }
-                self.next = Next::List(place, things);
-            }
-            (Is::Fact(..) | Is::List(..), _) => return None,
-        }
-        Some(())
+        self.member(this, kind, number)
     }
 
     #[inline(always)]
@@ -503,6 +504,37 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
 }
 
 impl<'t> Reading<'t, '_> {
+    /// A member of a thing comes next.
+    #[inline(always)]
+    fn member(&mut self, this: ThingRef, kind: ThingId, number: u16) -> Option<()> {
+        let is = self.kinds[usize::from(kind.0)].members[usize::from(number)].is;
+        let thing = self.figures.thing(this);
+        if let Frame::Thing { last, .. } | Frame::Record(last) | Frame::Site(last) = &mut self.frame
+        {
+            *last = number;
+        }
+        match (is, &self.frame) {
+            (Is::Fact(fact, _), Frame::Thing { .. } | Frame::Site(_)) => {
+                // Both fit: `add_thing` saw to it.
+                let slot = thing.first_slot + fact.0;
+                if self.figures.slots[usize::from(slot)] != 0 {
+                    return None;
+                }
+                self.next = Next::Fact(slot, kind, number);
+            }
+            (Is::List(list, things), Frame::Thing { .. } | Frame::Record(_)) => {
+                let place = thing.first_list + list.0;
+                let is_written = &mut self.figures.lists[usize::from(place)].is_written;
+                if std::mem::replace(is_written, true) {
+                    return None;
+                }
+                self.next = Next::List(place, things);
+            }
+            (Is::Fact(..) | Is::List(..), _) => return None,
+        }
+        Some(())
+    }
+
     /// What a key at the left margin is; none where it was there before.
     fn key_of_record(&mut self, key: &Spanned<Cow<'t, str>>) -> Option<KeyOfRecord> {
         if self.head.is_none() && HEAD_KEYS.contains(&&*key.value) {

@@ -9,6 +9,7 @@ use super::sink::{Collection, Sink};
 use super::tree::{Style, span};
 use super::yaml::{MOST_DEEP, MOST_VALUES};
 use crate::source::{SourceId, Span, Spanned};
+use crate::vocabulary::same;
 
 /// YAML finds the colon of a longer key no more; well below its 1024 characters.
 pub(super) const LONGEST_KEY: usize = 1000;
@@ -120,13 +121,32 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
 
     #[inline(always)]
     fn entry(&mut self, depth: usize) -> Option<()> {
-        match self.ordinary_string() {
-            Some(key) => self.key(key),
-            None => self.uncommon_key(),
+        match self.likely_key() {
+            Some(past) => {
+                self.at = past;
+                self.count()?;
+                self.sink.likely_key_came()
+            }
+            None => match self.ordinary_string() {
+                Some(key) => self.key(key),
+                None => self.uncommon_key(),
+            },
         }?;
         self.take(b':')?;
         self.spaces();
         self.value(depth + 1)
+    }
+
+    /// Where the key that is likely to come ends, if it comes.
+    #[inline(always)]
+    fn likely_key(&self) -> Option<usize> {
+        let likely = self.sink.likely_key()?.as_bytes();
+        let start = self.at + 1;
+        let end = start + likely.len();
+        let comes = self.peek() == Some(b'"')
+            && self.bytes.get(end) == Some(&b'"')
+            && same(self.bytes.get(start..end)?, likely);
+        comes.then_some(end + 1)
     }
 
     /// Hands a key on.

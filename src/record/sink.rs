@@ -12,6 +12,14 @@ use crate::source::{Span, Spanned};
 pub(crate) trait Sink<'t> {
     /// A mapping or a list begins.
     fn begin(&mut self, collection: Collection) -> Option<()>;
+    /// The key that is likely to come next, where one is.
+    fn likely_key(&self) -> Option<&str> {
+        None
+    }
+    /// That key did come; its value comes next.
+    fn likely_key_came(&mut self) -> Option<()> {
+        None
+    }
     /// A key of the innermost mapping; its value comes next.
     fn key(&mut self, key: Spanned<Cow<'t, str>>) -> Option<()>;
     /// A text, its escapes undone.

@@ -114,7 +114,11 @@ impl Scale {
 
     fn place_of(&self, label: &str) -> Option<usize> {
         let mut places = self.places.iter();
-        places.position(|labels| labels.iter().any(|known| same(known, label)))
+        places.position(|labels| {
+            labels
+                .iter()
+                .any(|known| same(known.as_bytes(), label.as_bytes()))
+        })
     }
 
     /// The label shown for a place.
@@ -125,8 +129,7 @@ impl Scale {
 
 /// Whether two names are the same, in line: most are shorter than a call is long.
 #[inline(always)]
-pub(crate) fn same(one: &str, other: &str) -> bool {
-    let (one, other) = (one.as_bytes(), other.as_bytes());
+pub(crate) fn same(one: &[u8], other: &[u8]) -> bool {
     if one.len() != other.len() {
         return false;
     }
