@@ -1,6 +1,5 @@
 //! Verdicts without words, of lots as they are recorded.
 
-use std::path::Path;
 use std::sync::LazyLock;
 
 use groundrule::judge::{self, Judged};
@@ -10,8 +9,10 @@ use groundrule::source::Sources;
 
 mod agreement;
 mod archive;
+mod lots;
 
 use agreement::rulings_are_the_judgements;
+use lots::demo_lots;
 
 static LIBRARY: LazyLock<Opened> =
     LazyLock::new(|| open(&embedded()).expect("the library inside the program opens"));
@@ -26,24 +27,12 @@ fn judged(name: &str, text: &str) -> Option<Judged> {
 #[test]
 fn rulings_on_every_demo_lot_are_its_judgements() {
     let mut rulings = 0;
-    let mut lots = 0;
-    for folder in ["velder_mills", "quern_landing", "hask_ferry"] {
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR"))
-            .join("demo")
-            .join(folder);
-        for entry in std::fs::read_dir(folder).expect("the demo") {
-            let path = entry.expect("a file").path();
-            if path.extension().is_none_or(|ending| ending != "yaml") {
-                continue;
-            }
-            let text = std::fs::read_to_string(&path).expect("a lot");
-            let judged = judged(&path.to_string_lossy(), &text).expect("a lot that is judged");
-            rulings += rulings_are_the_judgements(&LIBRARY, &judged);
-            lots += 1;
-        }
+    let lots = demo_lots();
+    for (name, text) in &lots {
+        let judged = judged(name, text).expect("a lot that is judged");
+        rulings += rulings_are_the_judgements(&LIBRARY, &judged);
     }
-    assert!(lots >= 28, "{lots} lots");
-    assert!(rulings > 100 * lots, "{rulings} rulings");
+    assert!(rulings > 100 * lots.len(), "{rulings} rulings");
 }
 
 #[test]

@@ -116,7 +116,7 @@ impl Figures {
         const LINE: usize = 64;
         let things = self.things.iter().step_by(LINE / 4);
         let slots = self.slots.iter().step_by(LINE / 2).copied();
-        let lists = self.lists.iter().step_by(LINE / 6).map(|list| list.first);
+        let lists = self.lists.iter().step_by(LINE / 8).map(|list| list.first);
         let whole = things.map(|thing| thing.first_slot).chain(slots);
         let facts = self.banded.iter().step_by(LINE / 16);
         let facts = facts.map(|near| near.lower());
