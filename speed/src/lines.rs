@@ -33,14 +33,7 @@ pub fn lines(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
         .collect();
     let mut contestants = vec![
         Contestant::new("groundrule", || {
-            let mut rulings = Vec::new();
-            let mut ready = Ready::default();
-            for line in &written {
-                if reader.read_into(black_box(line), &mut ready) {
-                    reader.judge(&rules, &ready, &mut rulings);
-                    black_box(&rulings);
-                }
-            }
+            reader.judge_texts(&rules, &written);
         }),
         Contestant::new("groundrule, reading alone", || {
             let mut ready = Ready::default();
@@ -50,13 +43,7 @@ pub fn lines(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
             }
         }),
         Contestant::new("groundrule, the record whole", || {
-            let mut rulings = Vec::new();
-            for line in &written {
-                if let Some(record) = reader.whole(black_box(line)) {
-                    reader.judge_whole(&rules, &record, &mut rulings);
-                    black_box((&record, &rulings));
-                }
-            }
+            reader.judge_whole_texts(&rules, &written);
         }),
         Contestant::new("serde_json into a plain struct, and plain Rust", || {
             for (line, native) in written.iter().zip(&natives) {

@@ -154,7 +154,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Judges a record that was read whole.
-    pub fn judge_whole(&self, rules: &Rules, record: &Record, rulings: &mut Vec<Ruling>) {
+    fn judge_whole(&self, rules: &Rules, record: &Record, rulings: &mut Vec<Ruling>) {
         let Rules { program, quick } = rules;
         let Opened {
             library, survey, ..
@@ -168,6 +168,29 @@ impl<'a> Reader<'a> {
             || record,
             rulings,
         );
+    }
+
+    /// Reads texts and judges them by their figures.
+    pub fn judge_texts(&self, rules: &Rules, texts: &[String]) {
+        let mut rulings = Vec::new();
+        let mut ready = Ready::default();
+        for text in texts {
+            if self.read_into(black_box(text), &mut ready) {
+                self.judge(rules, &ready, &mut rulings);
+                black_box(&rulings);
+            }
+        }
+    }
+
+    /// The same by their whole records.
+    pub fn judge_whole_texts(&self, rules: &Rules, texts: &[String]) {
+        let mut rulings = Vec::new();
+        for text in texts {
+            if let Some(record) = self.whole(black_box(text)) {
+                self.judge_whole(rules, &record, &mut rulings);
+                black_box((&record, &rulings));
+            }
+        }
     }
 
     /// What the rulings say by predicate: as read, since the peers know no tolerances.

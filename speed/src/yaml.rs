@@ -8,7 +8,7 @@ use crate::archive::Lot;
 use crate::block::block;
 use crate::crew;
 use crate::measure::{Contestant, race};
-use crate::ours::{Reader, Ready};
+use crate::ours::Reader;
 use crate::table::{Bound, Line};
 
 const ROUNDS: usize = 15;
@@ -22,23 +22,10 @@ pub fn yaml(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
     let rules = reader.rules(&first.expect("a record can be read"));
     let mut contestants = [
         Contestant::new("groundrule, to judgements", || {
-            let mut rulings = Vec::new();
-            for text in &texts {
-                if let Some(record) = reader.whole(black_box(text)) {
-                    reader.judge_whole(&rules, &record, &mut rulings);
-                    black_box((&record, &rulings));
-                }
-            }
+            reader.judge_whole_texts(&rules, &texts);
         }),
         Contestant::new("groundrule, without positions", || {
-            let mut rulings = Vec::new();
-            let mut ready = Ready::default();
-            for text in &texts {
-                if reader.read_into(black_box(text), &mut ready) {
-                    reader.judge(&rules, &ready, &mut rulings);
-                    black_box(&rulings);
-                }
-            }
+            reader.judge_texts(&rules, &texts);
         }),
         Contestant::new("serde_yaml into a plain struct", || {
             for text in &texts {

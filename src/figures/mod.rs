@@ -114,13 +114,14 @@ impl Figures {
     pub(crate) fn fetch(&self) {
         /// How much of it comes with one asking, in bytes.
         const LINE: usize = 64;
-        let things = self.things.iter().step_by(LINE / 4);
-        let slots = self.slots.iter().step_by(LINE / 2).copied();
-        let lists = self.lists.iter().step_by(LINE / 8).map(|list| list.first);
-        let whole = things.map(|thing| thing.first_slot).chain(slots);
-        let facts = self.banded.iter().step_by(LINE / 16);
-        let facts = facts.map(|near| near.lower());
-        let whole = whole.chain(lists).fold(0, u16::wrapping_add);
+        fn lines<T>(all: &[T]) -> impl Iterator<Item = &T> {
+            all.iter().step_by(LINE / size_of::<T>())
+        }
+        let things = lines(&self.things).map(|thing| thing.first_slot);
+        let slots = lines(&self.slots).copied();
+        let lists = lines(&self.lists).map(|list| list.first);
+        let whole = things.chain(slots).chain(lists).fold(0, u16::wrapping_add);
+        let facts = lines(&self.banded).map(|near| near.lower());
         black_box((whole, facts.sum::<f64>()));
     }
 

@@ -10,12 +10,12 @@ use smallvec::SmallVec;
 
 use super::{Exact, Figures, Items, MOST, Thing};
 use crate::language::syntax::Origin;
-use crate::quantity::{Dimension, Near, Plain, Ratio, date, plain};
+use crate::quantity::{Near, Ratio, date, plain};
 use crate::record::facts::{Head, THE_SITE, ThingRef};
 use crate::record::sink::{Collection, Planting, Sink};
 use crate::record::tree::{Entry, Node, Style};
 use crate::record::yaml::{is_nothing, scalar, scan_plain};
-use crate::record::{HEAD_KEYS, Overrides, Tolerances, plain_head};
+use crate::record::{HEAD_KEYS, Overrides, fits, plain_head};
 use crate::source::{SourceId, Span, Spanned};
 use crate::survey::Covering;
 use crate::vocabulary::{
@@ -60,7 +60,8 @@ enum Is {
 /// How a fact is read.
 #[derive(Debug, Clone, Copy)]
 enum Reads {
-    Measured(Measured, Quantity),
+    /// A quantity, or a point, of a type.
+    Measured(Measured, Type),
     Day(Measured),
     YesNo,
     Label(ScaleId),
@@ -68,30 +69,6 @@ enum Reads {
     Reference,
     /// Never here.
     Otherwise,
-}
-
-/// What a quantity must be.
-#[derive(Debug, Clone, Copy)]
-enum Quantity {
-    Of(Dimension),
-    /// Without a dimension.
-    Number,
-    Slope,
-}
-
-impl Quantity {
-    #[inline(always)]
-    fn fits(self, read: &Plain) -> bool {
-        match self {
-            Quantity::Of(dimension) => read.dimension() == dimension,
-            Quantity::Number => {
-                let is_share = |name: &str| matches!(name, "%" | "ppm");
-                let is_unit = read.unit.is_none_or(|unit| is_share(&unit.name));
-                is_unit && read.dimension().is_number()
-            }
-            Quantity::Slope => read.is_slope(),
-        }
-    }
 }
 
 /// What is read with a tolerance.
@@ -252,20 +229,14 @@ fn reads(fact: &vocabulary::Fact, types: &mut Vec<Type>) -> Reads {
             is_elevation,
         })
     };
-    let quantity = |measured: Option<Measured>, quantity: Quantity| {
-        measured.map(|measured| Reads::Measured(measured, quantity))
-    };
+    let of_type =
+        |measured: Option<Measured>| measured.map(|measured| Reads::Measured(measured, kind));
     let read = match kind {
-        Type::Quantity(Dimension::NUMBER) => quantity(measured(false), Quantity::Number),
-        Type::Quantity(dimension) => quantity(measured(false), Quantity::Of(dimension)),
-        Type::Slope => quantity(measured(false), Quantity::Slope),
+        Type::Quantity(_) | Type::Slope => of_type(measured(false)),
         Type::Point(PointKind::Date) => measured(false).map(Reads::Day),
         // Points on a scale with a zero of its own.
         Type::Point(PointKind::Temperature) => None,
-        Type::Point(point) => {
-            let is_elevation = point == PointKind::Elevation;
-            quantity(measured(is_elevation), Quantity::Of(point.difference()))
-        }
+        Type::Point(point) => of_type(measured(point == PointKind::Elevation)),
         Type::YesNo => Some(Reads::YesNo),
         Type::Label(scale) => Some(Reads::Label(scale)),
         Type::Text => Some(Reads::Text),
@@ -479,9 +450,9 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
     }
 
     #[inline(always)]
-    fn end(&mut self, collection: Collection, span: Span) -> Option<()> {
+    fn end(&mut self, span: Span) -> Option<()> {
         if self.head_key.is_some() {
-            self.tree.end(collection, span)?;
+            self.tree.end(span)?;
             self.depth_in_head -= 1;
             return self.end_of_head_value();
         }
@@ -578,7 +549,7 @@ impl<'t> Reading<'t, '_> {
         let (head, tolerances) = plain_head(vocabulary, &self.head_entries, self.overrides)?;
         let types = self.types.iter();
         self.defaults
-            .extend(types.map(|kind| default(&tolerances, *kind)));
+            .extend(types.map(|kind| Ratio::of(tolerances.of(*kind)?)));
         self.head = Some(head);
         self.add_thing(SITE)?;
         Some(())
@@ -659,27 +630,26 @@ impl<'t> Reading<'t, '_> {
         let Is::Fact(_, reads) = known.is else {
             return None;
         };
-        let (nominal, tolerance) = match reads {
-            Reads::Measured(measured, quantity) => {
+        let exact = match reads {
+            Reads::Measured(measured, kind) => {
                 let read = plain(&text)?;
-                quantity.fits(&read).then_some(())?;
+                fits(kind, read.dimension(), read.is_slope(), read.unit).then_some(())?;
                 self.needs_datum |= measured.is_elevation;
-                let tolerance = self.tolerance(measured.tolerance, read.tolerance)?;
-                (read.nominal, tolerance)
+                Exact {
+                    nominal: read.nominal,
+                    tolerance: self.tolerance(measured.tolerance, read.tolerance)?,
+                }
             }
-            Reads::Day(measured) => {
-                let nominal = Ratio::of(date::parse(text.trim())?)?;
-                (nominal, self.tolerance(measured.tolerance, None)?)
-            }
+            Reads::Day(measured) => Exact {
+                nominal: Ratio::of(date::parse(text.trim())?)?,
+                tolerance: self.tolerance(measured.tolerance, None)?,
+            },
             Reads::YesNo => match &*text {
-                "yes" => (Ratio::ONE, Ratio::ZERO),
-                "no" => (Ratio::ZERO, Ratio::ZERO),
+                "yes" => Exact::place(1),
+                "no" => Exact::place(0),
                 _ => return None,
             },
-            Reads::Label(scale) => {
-                let place = self.vocabulary.scale(scale).place(&text)?;
-                (Ratio::place(place), Ratio::ZERO)
-            }
+            Reads::Label(scale) => Exact::place(self.vocabulary.scale(scale).place(&text)?),
             Reads::Text => return self.put_text(slot, &text),
             Reads::Reference => {
                 self.put_text(slot, &text)?;
@@ -689,7 +659,7 @@ impl<'t> Reading<'t, '_> {
             Reads::Otherwise => return None,
         };
         // No more facts than slots.
-        let place = self.figures.add(Exact { nominal, tolerance });
+        let place = self.figures.add(exact);
         self.figures.slots[usize::from(slot)] = place;
         Some(())
     }
@@ -733,10 +703,4 @@ fn words(text: Cow<'_, str>) -> Option<&str> {
         return None;
     };
     Some(text.trim()).filter(|text| !text.is_empty())
-}
-
-/// What counts for a type, where it fits.
-fn default(tolerances: &Tolerances, kind: Type) -> Option<Ratio> {
-    let tolerance = tolerances.named(kind).or_else(|| tolerances.of_others());
-    Ratio::of(tolerance?)
 }

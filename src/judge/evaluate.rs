@@ -786,13 +786,7 @@ fn plain(value: Value<'_>) -> Outcome<'_> {
 }
 
 /// A fact of a thing, its tolerance taken one way or the other.
-pub(super) fn read_as(
-    record: &Record,
-    thing: ThingRef,
-    fact: FactId,
-    mode: Mode,
-    gives: Type,
-) -> Value<'_> {
+fn read_as(record: &Record, thing: ThingRef, fact: FactId, mode: Mode, gives: Type) -> Value<'_> {
     let slot = record.slot(thing, fact);
     let value = match mode {
         Mode::Banded => slot.banded,

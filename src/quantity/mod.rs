@@ -24,7 +24,7 @@ pub use interval::{
 pub use near::Near;
 pub use number::Rational;
 pub use parse::{Place, QuantityError, Written};
-pub(crate) use quick::{Plain, plain};
+pub(crate) use quick::plain;
 pub use ratio::Ratio;
 pub use unit::{Definition, Unit, UnknownUnit};
 

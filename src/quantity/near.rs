@@ -105,12 +105,6 @@ impl Near {
         }
     }
 
-    /// Around the differences.
-    #[inline]
-    pub fn minus(self, other: Near) -> Near {
-        self.plus(other.negate())
-    }
-
     /// Around the products. 0 times what has no end is 0.
     #[inline]
     pub fn times(self, other: Near) -> Near {
@@ -234,19 +228,7 @@ impl Near {
         }
     }
 
-    /// Whether it is at least the other: true or false only where the exact intervals say so.
-    #[inline]
-    pub fn is_at_least(self, other: Near) -> Truth {
-        if self.lower >= other.upper {
-            Truth::True
-        } else if self.upper < other.lower {
-            Truth::False
-        } else {
-            Truth::Unknown
-        }
-    }
-
-    /// Whether both are the same value, likewise.
+    /// Whether both are the same value: true or false only where the exact intervals say so.
     #[inline]
     pub fn is_equal(self, other: Near) -> Truth {
         if self.upper < other.lower || other.upper < self.lower {

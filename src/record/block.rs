@@ -120,7 +120,7 @@ impl<'t, S: Sink<'t>> Lines<'t, '_, S> {
                 Some(_) | None => break,
             }
         }
-        self.end(Collection::Mapping, start, end)
+        self.end(start, end)
     }
 
     /// A list from the first of its dashes. To the parser one that stands no farther right than its
@@ -149,12 +149,12 @@ impl<'t, S: Sink<'t>> Lines<'t, '_, S> {
                 Some(_) | None => break,
             }
         }
-        self.end(Collection::List, start, end)
+        self.end(start, end)
     }
 
-    fn end(&mut self, collection: Collection, start: usize, end: usize) -> Option<usize> {
+    fn end(&mut self, start: usize, end: usize) -> Option<usize> {
         let span = span(self.scanner.source, start, end);
-        self.scanner.sink.end(collection, span)?;
+        self.scanner.sink.end(span)?;
         Some(end)
     }
 
@@ -236,7 +236,7 @@ impl<'t, S: Sink<'t>> Lines<'t, '_, S> {
             self.comma(b'}')?;
         }
         self.scanner.at += 1;
-        self.end(Collection::Mapping, start, self.scanner.at)?;
+        self.end(start, self.scanner.at)?;
         Some(())
     }
 
@@ -249,7 +249,7 @@ impl<'t, S: Sink<'t>> Lines<'t, '_, S> {
             self.comma(b']')?;
         }
         self.scanner.at += 1;
-        self.end(Collection::List, start, self.scanner.at)?;
+        self.end(start, self.scanner.at)?;
         Some(())
     }
 

@@ -116,7 +116,7 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
             }
         }
         self.take(b'}')?;
-        self.sink.end(Collection::Mapping, self.span(start))
+        self.sink.end(self.span(start))
     }
 
     #[inline(always)]
@@ -171,7 +171,7 @@ impl<'t, 's, S: Sink<'t>> Scanner<'t, 's, S> {
             }
         }
         self.take(b']')?;
-        self.sink.end(Collection::List, self.span(start))
+        self.sink.end(self.span(start))
     }
 
     /// Takes the bracket that begins a collection, and says where it stood.

@@ -29,8 +29,8 @@ pub(crate) use head::plain_head;
 pub use head::{HEAD_KEYS, Overrides, PERMIT_KEYS, PLAN_KEYS, RECORDED_KEYS, VARIANCE_KEYS};
 pub use read::{read, read_fragment, read_tree, read_with};
 pub use reading::{HOWS, READING_KEYS};
-pub(crate) use tolerances::Tolerances;
 pub use tolerances::type_names as tolerance_names;
+pub(crate) use value::fits;
 
 #[cfg(test)]
 pub(crate) mod tests;

@@ -559,12 +559,10 @@ impl<'v> Reader<'v> {
 
     /// The tolerance that the head gives for a type; remembers a reading without one.
     pub(super) fn default_tolerance(&mut self, kind: Type, at: Span) -> Option<Rational> {
-        if let Some(named) = self.tolerances.named(kind) {
-            return Some(named);
-        }
-        let key = type_key(kind)?;
-        let tolerance = self.tolerances.of_others();
-        if tolerance.is_none() {
+        let tolerance = self.tolerances.of(kind);
+        if tolerance.is_none()
+            && let Some(key) = type_key(kind)
+        {
             self.uncovered.entry(key).or_insert((kind, at));
         }
         tolerance

@@ -25,7 +25,7 @@ pub(crate) trait Sink<'t> {
     /// A text, its escapes undone.
     fn text(&mut self, text: Spanned<Cow<'t, str>>, style: Style) -> Option<()>;
     /// The innermost mapping or list ends. It is there from its first byte to its last.
-    fn end(&mut self, collection: Collection, span: Span) -> Option<()>;
+    fn end(&mut self, span: Span) -> Option<()>;
 }
 
 /// What holds other values.
@@ -110,7 +110,7 @@ impl<'t> Sink<'t> for Planting<'t> {
         })
     }
 
-    fn end(&mut self, _: Collection, span: Span) -> Option<()> {
+    fn end(&mut self, span: Span) -> Option<()> {
         let kind = match self.open.pop()? {
             Open::Mapping { first, .. } => NodeKind::Mapping(self.entries.split_off(first)),
             Open::List { first } => NodeKind::Sequence(self.elements.split_off(first)),

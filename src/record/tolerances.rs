@@ -35,13 +35,20 @@ impl Tolerances {
     }
 
     /// The tolerance of a type that is named.
-    pub(crate) fn named(&self, kind: Type) -> Option<Rational> {
+    fn named(&self, kind: Type) -> Option<Rational> {
         let named = self.by_type.iter().find(|(named, _)| *named == kind);
         named.map(|(_, tolerance)| *tolerance)
     }
 
+    /// The tolerance of a type, named or not; none where the head says nothing of it, and of a type
+    /// that has none.
+    pub(crate) fn of(&self, kind: Type) -> Option<Rational> {
+        let named = self.named(kind);
+        named.or_else(|| type_key(kind).and_then(|_| self.of_others()))
+    }
+
     /// That of all other types; none where the head says nothing of them.
-    pub(crate) fn of_others(&self) -> Option<Rational> {
+    fn of_others(&self) -> Option<Rational> {
         match self.others {
             Others::Exact => Some(Rational::ZERO),
             Others::NotSaid => None,

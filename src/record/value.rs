@@ -7,7 +7,9 @@ use super::read::Reader;
 use super::tree::{Scalar, Style};
 use crate::language::syntax::Origin;
 use crate::quantity::parse::{self, Place};
-use crate::quantity::{Dimension, Interval, QuantityError, Rational, Unit, Written, date};
+use crate::quantity::{
+    Definition, Dimension, Interval, QuantityError, Rational, Unit, Written, date,
+};
 use crate::source::Span;
 use crate::vocabulary::{Fact, PointKind, ScaleId, Type};
 
@@ -202,13 +204,12 @@ pub(super) fn quantity(
     }
     let written =
         parse::quantity(&scalar.text).map_err(|error| unreadable(field, scalar, at, &error))?;
-    let fits = match field.kind {
-        Type::Slope => written.is_slope,
-        Type::Quantity(dimension) if dimension == Dimension::NUMBER => is_number(&written),
-        Type::Quantity(dimension) => written.dimension == dimension,
-        Type::Point(point) => written.dimension == point.difference(),
-        Type::YesNo | Type::Text | Type::Reference | Type::Label(_) => false,
-    };
+    let fits = fits(
+        field.kind,
+        written.dimension,
+        written.is_slope,
+        written.unit.as_deref(),
+    );
     if fits {
         return Ok(written);
     }
@@ -237,10 +238,25 @@ fn is_ratio(text: &str) -> bool {
         .is_some_and(|(left, right)| is_digits(left) && is_digits(right))
 }
 
-/// A plain number is bare or a share; what is written as a slope is one.
-fn is_number(written: &Written) -> bool {
-    let is_share = |unit: &Unit| matches!(&*unit.name, "%" | "ppm");
-    written.dimension.is_number() && written.unit.as_ref().is_none_or(is_share)
+/// Whether what was written is of the type that is due.
+#[inline]
+pub(crate) fn fits(
+    kind: Type,
+    dimension: Dimension,
+    is_slope: bool,
+    unit: Option<&Definition>,
+) -> bool {
+    match kind {
+        Type::Slope => is_slope,
+        // A plain number is bare or a share; what is written as a slope is one.
+        Type::Quantity(Dimension::NUMBER) => {
+            let is_share = |unit: &Definition| matches!(&*unit.name, "%" | "ppm");
+            dimension.is_number() && unit.is_none_or(is_share)
+        }
+        Type::Quantity(due) => dimension == due,
+        Type::Point(point) => dimension == point.difference(),
+        Type::YesNo | Type::Text | Type::Reference | Type::Label(_) => false,
+    }
 }
 
 fn bare_number(field: Field<'_>, text: &str, at: Span) -> RecordError {

@@ -2,11 +2,11 @@
 //! sides.
 
 use super::code::{Against, Comparison, Condition, Form, Number};
-use super::ends::{Ends, Slack};
+use super::ends::Slack;
 use super::held::{Held, Told, size};
 use super::walk::QuickWalk;
 use crate::program::code::List;
-use crate::quantity::{Interval, Near};
+use crate::quantity::{Interval, Near, is_at_least, is_equal, is_more_than};
 use crate::truth::Truth;
 
 impl QuickWalk<'_> {
@@ -106,9 +106,9 @@ impl QuickWalk<'_> {
         let y: Interval = self.number(right);
         (self.lacks, self.told) = before;
         let truth = match form {
-            Form::AtLeast => x.is_at_least(y),
-            Form::MoreThan => y.is_at_least(x).negated(),
-            Form::Is => x.is_equal(y),
+            Form::AtLeast => is_at_least(x, y),
+            Form::MoreThan => is_more_than(x, y),
+            Form::Is => is_equal(x, y),
         };
         self.close |= !truth.is_definite();
         truth

@@ -2,9 +2,8 @@
 
 use super::code::Known;
 use crate::figures::{Figures, Thing};
-use crate::quantity::{Interval, Near, Rational, is_at_least, is_equal};
+use crate::quantity::{Interval, Near, Rational};
 use crate::survey::Mode;
-use crate::truth::Truth;
 use crate::vocabulary::FactId;
 
 /// From one end to another, in one way of keeping ends. What is not defined is none.
@@ -26,8 +25,6 @@ pub(super) trait Ends: Copy + PartialEq {
     fn lesser(self, other: Self) -> Self;
     fn greater(self, other: Self) -> Self;
     fn hull(self, other: Self) -> Self;
-    fn is_at_least(self, other: Self) -> Truth;
-    fn is_equal(self, other: Self) -> Truth;
 }
 
 impl Ends for Near {
@@ -91,16 +88,6 @@ impl Ends for Near {
     fn hull(self, other: Near) -> Near {
         Near::hull(self, other)
     }
-
-    #[inline]
-    fn is_at_least(self, other: Near) -> Truth {
-        Near::is_at_least(self, other)
-    }
-
-    #[inline]
-    fn is_equal(self, other: Near) -> Truth {
-        Near::is_equal(self, other)
-    }
 }
 
 impl Ends for Interval {
@@ -163,14 +150,6 @@ impl Ends for Interval {
 
     fn hull(self, other: Interval) -> Interval {
         Interval::hull(self, other)
-    }
-
-    fn is_at_least(self, other: Interval) -> Truth {
-        is_at_least(self, other)
-    }
-
-    fn is_equal(self, other: Interval) -> Truth {
-        is_equal(self, other)
     }
 }
 
@@ -297,13 +276,5 @@ impl Ends for Slack {
 
     fn hull(self, other: Slack) -> Slack {
         self.either(other, self.near.hull(other.near))
-    }
-
-    fn is_at_least(self, other: Slack) -> Truth {
-        self.near.is_at_least(other.near)
-    }
-
-    fn is_equal(self, other: Slack) -> Truth {
-        self.near.is_equal(other.near)
     }
 }
