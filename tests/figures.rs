@@ -1,9 +1,9 @@
 //! What is laid out from a text at once, held against what is laid out of the record it makes.
 
 use std::cell::RefCell;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
-use groundrule::figures::{Figures, Plainly};
+use groundrule::figures::{Figures, Layout, Plainly};
 use groundrule::library::{Opened, embedded, open};
 use groundrule::record::{self, Overrides};
 use groundrule::source::Sources;
@@ -22,10 +22,14 @@ static LIBRARY: LazyLock<Opened> =
 /// What reads, and where it lays out: used again and again, as for an archive.
 type Room = (Plainly<'static>, Figures);
 
+/// With all facts and lists that there are.
+static LAYOUT: LazyLock<Arc<Layout>> =
+    LazyLock::new(|| Arc::new(Layout::everything(&LIBRARY.library.vocabulary)));
+
 thread_local! {
     static ROOM: RefCell<Room> = RefCell::new((
-        Plainly::new(&LIBRARY.library.vocabulary),
-        Figures::default(),
+        Plainly::new(&LIBRARY.library.vocabulary, &LAYOUT),
+        Figures::new(&LAYOUT),
     ));
 }
 
@@ -47,7 +51,7 @@ fn is_same_in((plainly, figures): &mut Room, text: &str) -> bool {
         Err(mistakes) => panic!("it has mistakes, {mistakes:?}:\n{text}"),
     };
     assert_eq!(format!("{head:?}"), format!("{:?}", record.head), "{text}");
-    let slowly = Figures::of(&record);
+    let slowly = Figures::of(&record, &LAYOUT);
     assert!(*figures == slowly, "{text}\n{figures:#?}\n{slowly:#?}");
     true
 }

@@ -10,7 +10,7 @@ use crate::base::Record;
 use crate::cedar::Cedar;
 use crate::cel::Cel;
 use crate::native;
-use crate::ours::Reader;
+use crate::ours::{Reader, Rules, first_of};
 use crate::peer::Peer;
 use crate::rego::Rego;
 use crate::rhai::Rhai;
@@ -87,16 +87,14 @@ fn groundrule(
     lots: &[Lot],
     natives: &[Option<Answers>],
 ) -> Result<(), Box<Disagreement>> {
-    let reader = Reader::new(opened);
-    let mut rules = None;
+    let lines: Vec<String> = lots.iter().map(Lot::line).collect();
+    let rules = Rules::of(opened, &first_of(opened, &lines));
+    let reader = Reader::new(opened, &rules);
     let mut rulings = Vec::new();
-    for (lot, native) in lots.iter().zip(natives) {
-        let line = lot.line();
-        let record = reader.read(&line);
-        let answers = record.as_ref().map(|record| {
-            let rules = rules.get_or_insert_with(|| reader.rules(record));
-            reader.judge(rules, record, &mut rulings);
-            reader.answers(rules, &rulings)
+    for ((lot, line), native) in lots.iter().zip(&lines).zip(natives) {
+        let answers = reader.read(line).map(|record| {
+            reader.judge(&rules, &record, &mut rulings);
+            reader.answers(&rules, &rulings)
         });
         compare("groundrule", lot, answers, native, PREDICATES.len())?;
     }

@@ -10,7 +10,7 @@ use crate::cedar::Cedar;
 use crate::cel::Cel;
 use crate::measure::{Contestant, race};
 use crate::native;
-use crate::ours::{Reader, Ready, Rules};
+use crate::ours::{Reader, Ready, Rules, first_of};
 use crate::peer::Peer;
 use crate::rego::Rego;
 use crate::rhai::Rhai;
@@ -21,13 +21,13 @@ const ROUNDS: usize = 15;
 
 /// Races all engines over the records and tells what came of it.
 pub fn judging(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
-    let reader = Reader::new(opened);
     let written: Vec<String> = lots.iter().map(Lot::line).collect();
+    let first = first_of(opened, &written);
+    let rules = Rules::of(opened, &first);
+    let plain = rules.plain(opened, &first);
+    let reader = Reader::new(opened, &rules);
     let records = written.iter().filter_map(|line| reader.read(line));
     let records: Vec<Ready<'_>> = records.collect();
-    let first = records.first().expect("there are records");
-    let rules = reader.rules(first);
-    let plain = reader.plain_rules(first);
     let judge_all = |rules: &Rules| {
         let mut rulings = Vec::new();
         for record in &records {

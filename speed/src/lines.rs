@@ -11,7 +11,7 @@ use crate::cel::Cel;
 use crate::crew;
 use crate::measure::{Contestant, race};
 use crate::native;
-use crate::ours::{Reader, Ready};
+use crate::ours::{Reader, Rules, first_of};
 use crate::peer::Peer;
 use crate::rego::Rego;
 use crate::rhai::Rhai;
@@ -24,9 +24,8 @@ const ROUNDS: usize = 15;
 pub fn lines(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
     let written: Vec<String> = lots.iter().map(Lot::line).collect();
     let base: Vec<String> = lots.iter().map(Lot::base_line).collect();
-    let reader = Reader::new(opened);
-    let first = written.iter().find_map(|line| reader.read(line));
-    let rules = reader.rules(&first.expect("a record can be read"));
+    let rules = Rules::of(opened, &first_of(opened, &written));
+    let reader = Reader::new(opened, &rules);
     let natives: Vec<Option<base::Record>> = base
         .iter()
         .map(|line| serde_json::from_str(line).ok())
@@ -36,7 +35,7 @@ pub fn lines(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
             reader.judge_texts(&rules, &written);
         }),
         Contestant::new("groundrule, reading alone", || {
-            let mut ready = Ready::default();
+            let mut ready = reader.room();
             for line in &written {
                 black_box(reader.read_into(black_box(line), &mut ready));
                 black_box(&ready);

@@ -2,8 +2,9 @@
 
 use std::cell::{OnceCell, RefCell};
 use std::hint::black_box;
+use std::sync::Arc;
 
-use groundrule::figures::{Figures, Plainly};
+use groundrule::figures::{Figures, Layout, Plainly};
 use groundrule::finding::Verdict;
 use groundrule::judge::{self, Quick, Ruling};
 use groundrule::layers::in_force;
@@ -47,15 +48,70 @@ pub fn library() -> Opened {
     }
 }
 
+/// Rules, ready to judge by.
+pub struct Rules {
+    program: Program,
+    quick: Quick,
+}
+
+impl Rules {
+    /// The rules of the place that the records name.
+    pub fn of(opened: &Opened, record: &Record) -> Rules {
+        let program = compiled(opened, record);
+        let quick = Quick::of(&program, &opened.library.vocabulary);
+        Rules { program, quick }
+    }
+
+    /// The plain ones of them alone, for records that are laid out for all.
+    pub fn plain(&self, opened: &Opened, record: &Record) -> Rules {
+        let mut record = record.clone();
+        for place in &mut record.head.places {
+            PLAIN_PLACE.clone_into(&mut place.value);
+        }
+        let program = compiled(opened, &record);
+        let quick = Quick::within(self.quick.layout(), &program, &opened.library.vocabulary);
+        let quick = quick.expect("the plain rules ask for nothing else");
+        Rules { program, quick }
+    }
+}
+
+fn compiled(opened: &Opened, record: &Record) -> Program {
+    let library = &opened.library;
+    let places = judge::places(library, record, &Sources::default());
+    let places = places.expect("the place of the archive is in the library");
+    let standing = in_force(library, &places, &judge::dates(record));
+    let standing = standing.expect("the place of the archive has rules");
+    compile(library, &opened.survey, standing)
+}
+
+/// The first record that can be read.
+///
+/// # Panics
+///
+/// Where none can.
+pub fn first_of(opened: &Opened, texts: &[String]) -> Record {
+    let first = texts.iter().find_map(|text| whole(opened, text));
+    first.expect("a record can be read")
+}
+
+/// A record, complete, with the place of every value; nothing where it can't be read.
+fn whole(opened: &Opened, text: &str) -> Option<Record> {
+    let mut sources = Sources::default();
+    let id = sources.add("record", text);
+    let vocabulary = &opened.library.vocabulary;
+    let read = record::read_with(vocabulary, &sources, id, &Overrides::default()).ok()?;
+    Some(complete(vocabulary, read))
+}
+
 /// Reads records for the measured library.
 pub struct Reader<'a> {
     opened: &'a Opened,
     plainly: RefCell<Plainly<'a>>,
+    layout: Arc<Layout>,
     overrides: Overrides,
 }
 
 /// A record, ready to be judged: its figures, and the record itself once it is asked for.
-#[derive(Default)]
 pub struct Ready<'t> {
     text: &'t str,
     figures: Figures,
@@ -63,18 +119,29 @@ pub struct Ready<'t> {
 }
 
 impl<'a> Reader<'a> {
-    /// Ready to read.
-    pub fn new(opened: &'a Opened) -> Self {
+    /// Ready to lay records out for rules.
+    pub fn new(opened: &'a Opened, rules: &Rules) -> Self {
+        let layout = rules.quick.layout();
         Reader {
             opened,
-            plainly: RefCell::new(Plainly::new(&opened.library.vocabulary)),
+            plainly: RefCell::new(Plainly::new(&opened.library.vocabulary, layout)),
+            layout: Arc::clone(layout),
             overrides: Overrides::default(),
+        }
+    }
+
+    /// Room for a record.
+    pub fn room<'t>(&self) -> Ready<'t> {
+        Ready {
+            text: "",
+            figures: Figures::new(&self.layout),
+            record: OnceCell::new(),
         }
     }
 
     /// Reads a record, as JSON or YAML; nothing where it can't be read.
     pub fn read<'t>(&self, text: &'t str) -> Option<Ready<'t>> {
-        let mut ready = Ready::default();
+        let mut ready = self.room();
         self.read_into(text, &mut ready).then_some(ready)
     }
 
@@ -88,53 +155,19 @@ impl<'a> Reader<'a> {
             return true;
         }
         // It is written in another way, or has a mistake, which is told.
-        let Some(record) = self.whole(text) else {
+        let Some(record) = whole(self.opened, text) else {
             return false;
         };
         ready.figures.take(&record);
         ready.record.set(record).is_ok()
     }
 
-    /// The record itself, complete, with the place of every value; nothing where it can't be read.
-    pub fn whole(&self, text: &str) -> Option<Record> {
-        let mut sources = Sources::default();
-        let id = sources.add("record", text);
-        let vocabulary = &self.opened.library.vocabulary;
-        let read = record::read_with(vocabulary, &sources, id, &self.overrides).ok()?;
-        Some(complete(vocabulary, read))
-    }
-
     /// The record behind figures.
     fn record<'r>(&self, ready: &'r Ready<'_>) -> &'r Record {
         ready.record.get_or_init(|| {
-            let whole = self.whole(ready.text);
+            let whole = whole(self.opened, ready.text);
             whole.expect("what has figures can be read")
         })
-    }
-
-    /// The rules of the place that a record names.
-    pub fn rules(&self, ready: &Ready<'_>) -> Rules {
-        self.compiled(self.record(ready))
-    }
-
-    /// The plain rules alone.
-    pub fn plain_rules(&self, ready: &Ready<'_>) -> Rules {
-        let mut record = self.record(ready).clone();
-        for place in &mut record.head.places {
-            PLAIN_PLACE.clone_into(&mut place.value);
-        }
-        self.compiled(&record)
-    }
-
-    fn compiled(&self, record: &Record) -> Rules {
-        let library = &self.opened.library;
-        let places = judge::places(library, record, &Sources::default());
-        let places = places.expect("the place of the archive is in the library");
-        let standing = in_force(library, &places, &judge::dates(record));
-        let standing = standing.expect("the place of the archive has rules");
-        let program = compile(library, &self.opened.survey, standing);
-        let quick = Quick::of(&program, &library.vocabulary);
-        Rules { program, quick }
     }
 
     /// Judges a record: by each subject the verdicts as read and with tolerances, and the margin.
@@ -159,7 +192,7 @@ impl<'a> Reader<'a> {
         let Opened {
             library, survey, ..
         } = self.opened;
-        let figures = Figures::of(record);
+        let figures = Figures::of(record, quick.layout());
         quick.rule_on(
             program,
             &library.vocabulary,
@@ -173,7 +206,7 @@ impl<'a> Reader<'a> {
     /// Reads texts and judges them by their figures.
     pub fn judge_texts(&self, rules: &Rules, texts: &[String]) {
         let mut rulings = Vec::new();
-        let mut ready = Ready::default();
+        let mut ready = self.room();
         for text in texts {
             if self.read_into(black_box(text), &mut ready) {
                 self.judge(rules, &ready, &mut rulings);
@@ -186,7 +219,7 @@ impl<'a> Reader<'a> {
     pub fn judge_whole_texts(&self, rules: &Rules, texts: &[String]) {
         let mut rulings = Vec::new();
         for text in texts {
-            if let Some(record) = self.whole(black_box(text)) {
+            if let Some(record) = whole(self.opened, black_box(text)) {
                 self.judge_whole(rules, &record, &mut rulings);
                 black_box((&record, &rulings));
             }
@@ -206,12 +239,6 @@ impl<'a> Reader<'a> {
         }
         answers
     }
-}
-
-/// Rules, ready to judge by.
-pub struct Rules {
-    program: Program,
-    quick: Quick,
 }
 
 fn answer(verdict: Verdict) -> Answer {

@@ -8,7 +8,7 @@ use crate::archive::Lot;
 use crate::block::block;
 use crate::crew;
 use crate::measure::{Contestant, race};
-use crate::ours::Reader;
+use crate::ours::{Reader, Rules, first_of};
 use crate::table::{Bound, Line};
 
 const ROUNDS: usize = 15;
@@ -17,9 +17,8 @@ const ROUNDS: usize = 15;
 pub fn yaml(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
     let whole = lots.iter().filter(|lot| !lot.broken);
     let texts: Vec<String> = whole.map(|lot| block(&lot.written)).collect();
-    let reader = Reader::new(opened);
-    let first = texts.iter().find_map(|text| reader.read(text));
-    let rules = reader.rules(&first.expect("a record can be read"));
+    let rules = Rules::of(opened, &first_of(opened, &texts));
+    let reader = Reader::new(opened, &rules);
     let mut contestants = [
         Contestant::new("groundrule, to judgements", || {
             reader.judge_whole_texts(&rules, &texts);

@@ -1,50 +1,78 @@
 //! A record laid out for judging with floats: little, and all of it together, since an archive's
 //! records come from memory that nobody has just read.
 //!
-//! Of each fact there are floats around its value, with its tolerance and without, and the value
-//! itself as fractions of 64-bit numbers where it fits them.
+//! A [`Layout`] says which facts and lists rules ask for; no others are kept. Of each fact there are
+//! floats around its value, with its tolerance and without, and the value itself as fractions of
+//! 64-bit numbers where it fits them.
 
+mod layout;
 mod of_record;
 mod text;
 
 use std::hint::black_box;
+use std::sync::Arc;
 
 use crate::quantity::{Interval, Near, Ratio};
-use crate::record::facts::ThingRef;
+use crate::record::facts::{THE_SITE, ThingRef};
 use crate::survey::Mode;
-use crate::vocabulary::{FactId, ListId};
+use crate::vocabulary::ThingId;
 
+pub(crate) use layout::Column;
+pub use layout::Layout;
 pub use text::Plainly;
 
-/// The things, lists and facts of one record. Made of a record as it stands: of another, or of one
-/// changed since, it says nothing.
-#[derive(Debug, Default)]
+/// The lists and facts of one record. Made of a record as it stands: of another, or of one changed
+/// since, it says nothing.
+#[derive(Debug)]
 pub struct Figures {
-    things: Vec<Thing>,
-    /// Of each slot the place of its fact, from 1; 0 where nothing counts.
-    slots: Vec<u16>,
-    lists: Vec<Items>,
-    /// The elements of all lists, list behind list.
-    items: Vec<ThingRef>,
+    layout: Arc<Layout>,
+    /// Thing after thing, and of each column after column; the whole line where nothing counts, and
+    /// for a text.
     banded: Vec<Near>,
+    /// Of each of these the place of its fact, from 1; 0 where nothing counts.
+    places: Vec<u16>,
     exact: Vec<Option<Exact>>,
     /// Without their tolerance those that are not exact, by their places, from 1.
     as_read: Vec<(u16, Near)>,
+    /// Thing after thing, and of each column after column.
+    lists: Vec<Items>,
+    /// The elements of all lists, list behind list.
+    items: Vec<Thing>,
     /// Whether some value has more than one reading.
     pub(crate) has_several: bool,
     /// Whether it is small enough: of any other nothing may be asked here.
-    pub(crate) fits: bool,
+    fits: bool,
 }
 
-/// Where the slots and lists of a thing begin.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+/// A thing, and where its facts and lists begin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Thing {
-    first_slot: u16,
+    pub itself: ThingRef,
+    first_fact: u16,
     first_list: u16,
 }
 
+impl Thing {
+    /// The lot itself.
+    pub const SITE: Thing = Thing {
+        itself: THE_SITE,
+        first_fact: 0,
+        first_list: 0,
+    };
+
+    #[inline]
+    fn of_fact(self, column: Column) -> usize {
+        usize::from(self.first_fact) + column.place()
+    }
+
+    #[inline]
+    fn of_list(self, column: Column) -> usize {
+        usize::from(self.first_list) + column.place()
+    }
+}
+
 /// Which elements are a list's, and what is said of it.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Items {
     first: u16,
     past: u16,
@@ -52,8 +80,16 @@ struct Items {
     is_open: bool,
     /// Whether a stretch of its run was not measured.
     has_gaps: bool,
-    /// Whether it was written at all; only while it is read.
-    is_written: bool,
+}
+
+impl Items {
+    /// Nothing was written.
+    const ABSENT: Items = Items {
+        first: 0,
+        past: 0,
+        is_open: true,
+        has_gaps: false,
+    };
 }
 
 /// A value and how far it may be off, not below 0.
@@ -73,7 +109,7 @@ impl Exact {
     }
 }
 
-/// More things, slots, lists or elements than this are not laid out.
+/// More facts, lists or elements than this are not laid out.
 const MOST: usize = u16::MAX as usize;
 
 /// The same is told of every thing.
@@ -85,29 +121,68 @@ impl PartialEq for Figures {
         };
         self.fits == other.fits
             && self.has_several == other.has_several
-            && self.things == other.things
             && self.lists.len() == other.lists.len()
             && self
                 .lists
                 .iter()
                 .zip(&other.lists)
                 .all(|(one, two)| same(one, two))
-            && self.slots.len() == other.slots.len()
-            && (0..self.slots.len()).all(|slot| self.figure(slot) == other.figure(slot))
+            && self.banded == other.banded
+            && (0..self.banded.len()).all(|at| self.fact(at) == other.fact(at))
     }
 }
 
 impl Figures {
+    /// Of no record yet.
+    pub fn new(layout: &Arc<Layout>) -> Figures {
+        Figures {
+            layout: Arc::clone(layout),
+            banded: Vec::new(),
+            places: Vec::new(),
+            exact: Vec::new(),
+            as_read: Vec::new(),
+            lists: Vec::new(),
+            items: Vec::new(),
+            has_several: false,
+            fits: false,
+        }
+    }
+
     fn clear(&mut self) {
-        self.things.clear();
-        self.slots.clear();
+        self.banded.clear();
+        self.places.clear();
+        self.exact.clear();
+        self.as_read.clear();
         self.lists.clear();
         self.items.clear();
-        self.banded.clear();
-        self.as_read.clear();
-        self.exact.clear();
         self.has_several = false;
         self.fits = false;
+    }
+
+    /// Whether anything may be asked by that layout.
+    #[inline]
+    pub(crate) fn is_of(&self, layout: &Arc<Layout>) -> bool {
+        self.fits && Arc::ptr_eq(&self.layout, layout)
+    }
+
+    /// Gives a thing its room, all of it absent; none where there is none left.
+    #[inline]
+    fn add_thing(&mut self, itself: ThingRef, kind: ThingId) -> Option<Thing> {
+        let kept = self.layout.kind(kind);
+        let (first_fact, first_list) = (self.banded.len(), self.lists.len());
+        let past_facts = first_fact + kept.fact_count();
+        let past_lists = first_list + kept.list_count();
+        if past_facts.max(past_lists) > MOST {
+            return None;
+        }
+        self.banded.resize(past_facts, Near::WHOLE);
+        self.places.resize(past_facts, 0);
+        self.lists.resize(past_lists, Items::ABSENT);
+        Some(Thing {
+            itself,
+            first_fact: first_fact as u16,
+            first_list: first_list as u16,
+        })
     }
 
     /// Asks the memory for all of it at once, so that it comes together and not line by line.
@@ -117,70 +192,69 @@ impl Figures {
         fn lines<T>(all: &[T]) -> impl Iterator<Item = &T> {
             all.iter().step_by(LINE / size_of::<T>())
         }
-        let things = lines(&self.things).map(|thing| thing.first_slot);
-        let slots = lines(&self.slots).copied();
         let lists = lines(&self.lists).map(|list| list.first);
-        let whole = things.chain(slots).chain(lists).fold(0, u16::wrapping_add);
+        let items = lines(&self.items).map(|item| item.first_fact);
         let facts = lines(&self.banded).map(|near| near.lower());
-        black_box((whole, facts.sum::<f64>()));
+        black_box((
+            lists.chain(items).fold(0, u16::wrapping_add),
+            facts.sum::<f64>(),
+        ));
     }
 
     #[inline]
-    pub(crate) fn thing(&self, thing: ThingRef) -> Thing {
-        self.things[thing.0 as usize]
-    }
-
-    #[inline]
-    fn place(&self, thing: Thing, fact: FactId) -> Option<usize> {
-        let place = self.slots[usize::from(thing.first_slot) + usize::from(fact.0)];
-        usize::from(place).checked_sub(1)
+    fn place(&self, thing: Thing, fact: Column) -> Option<usize> {
+        usize::from(self.places[thing.of_fact(fact)]).checked_sub(1)
     }
 
     /// Whether a fact was recorded, and counts.
-    pub(crate) fn is_recorded(&self, thing: Thing, fact: FactId) -> bool {
+    pub(crate) fn is_recorded(&self, thing: Thing, fact: Column) -> bool {
         self.place(thing, fact).is_some()
     }
 
     /// Around the value of a fact; the whole line where nothing was recorded, and of a text.
     #[inline]
-    pub(crate) fn near(&self, mode: Mode, thing: Thing, fact: FactId) -> Near {
-        match (self.place(thing, fact), mode) {
-            (None, _) => Near::WHOLE,
-            (Some(place), Mode::Banded) => self.banded[place],
-            (Some(place), Mode::AsRead) => self.as_read(place),
+    pub(crate) fn near(&self, mode: Mode, thing: Thing, fact: Column) -> Near {
+        match mode {
+            Mode::Banded => self.banded[thing.of_fact(fact)],
+            Mode::AsRead => self.as_read(thing.of_fact(fact)),
         }
     }
 
     #[inline(never)]
-    fn as_read(&self, place: usize) -> Near {
-        if let Some(exact) = self.exact[place] {
+    fn as_read(&self, at: usize) -> Near {
+        let place = self.places[at];
+        let Some(of_exact) = usize::from(place).checked_sub(1) else {
+            return Near::WHOLE;
+        };
+        if let Some(exact) = self.exact[of_exact] {
             return Near::of(exact.nominal);
         }
         let mut others = self.as_read.iter();
-        let known = others.find(|(other, _)| usize::from(*other) == place + 1);
+        let known = others.find(|(other, _)| *other == place);
         known.map_or(Near::WHOLE, |(_, near)| *near)
     }
 
-    /// Adds a fact that fits, and says its place, from 1.
+    /// Puts a fact that fits in its place.
     #[inline(always)]
-    fn add(&mut self, exact: Exact) -> u16 {
-        self.banded.push(Near::band(exact.nominal, exact.tolerance));
+    fn put(&mut self, at: usize, exact: Exact) {
+        self.banded[at] = Near::band(exact.nominal, exact.tolerance);
         self.exact.push(Some(exact));
-        self.banded.len() as u16
+        // There are no more of them than places.
+        self.places[at] = self.exact.len() as u16;
     }
 
     /// The same of any other.
-    fn add_inexact(&mut self, banded: Near, as_read: Near) -> u16 {
-        self.banded.push(banded);
+    fn put_inexact(&mut self, at: usize, banded: Near, as_read: Near) {
+        self.banded[at] = banded;
         self.exact.push(None);
-        let place = self.banded.len() as u16;
+        let place = self.exact.len() as u16;
+        self.places[at] = place;
         self.as_read.push((place, as_read));
-        place
     }
 
     /// The value of a fact; the whole line where nothing was recorded, and none where only the
     /// record knows it.
-    pub(crate) fn exact(&self, mode: Mode, thing: Thing, fact: FactId) -> Option<Interval> {
+    pub(crate) fn exact(&self, mode: Mode, thing: Thing, fact: Column) -> Option<Interval> {
         let Some(place) = self.place(thing, fact) else {
             return Some(Interval::WHOLE);
         };
@@ -193,30 +267,30 @@ impl Figures {
     }
 
     #[inline]
-    fn items(&self, thing: Thing, list: ListId) -> Items {
-        self.lists[usize::from(thing.first_list) + usize::from(list.0)]
+    fn items(&self, thing: Thing, list: Column) -> Items {
+        self.lists[thing.of_list(list)]
     }
 
     /// The elements of a list, and whether there may be more.
     #[inline]
-    pub(crate) fn list(&self, thing: Thing, list: ListId) -> (&[ThingRef], bool) {
+    pub(crate) fn list(&self, thing: Thing, list: Column) -> (&[Thing], bool) {
         let items = self.items(thing, list);
         (self.elements(items), items.is_open)
     }
 
     #[inline]
-    fn elements(&self, items: Items) -> &[ThingRef] {
+    fn elements(&self, items: Items) -> &[Thing] {
         &self.items[usize::from(items.first)..usize::from(items.past)]
     }
 
-    /// All that is told of a slot.
-    fn figure(&self, slot: usize) -> Option<(Near, Near, Option<Exact>)> {
-        let place = usize::from(self.slots[slot]).checked_sub(1)?;
-        Some((self.banded[place], self.as_read(place), self.exact[place]))
+    /// All that is told of a place.
+    fn fact(&self, at: usize) -> Option<(Near, Option<Exact>)> {
+        let place = usize::from(self.places[at]).checked_sub(1)?;
+        Some((self.as_read(at), self.exact[place]))
     }
 
     /// Whether a list tells all there is, of the whole of its run.
-    pub(crate) fn is_complete(&self, thing: Thing, list: ListId) -> bool {
+    pub(crate) fn is_complete(&self, thing: Thing, list: Column) -> bool {
         let items = self.items(thing, list);
         !items.is_open && !items.has_gaps
     }

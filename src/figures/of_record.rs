@@ -1,13 +1,15 @@
 //! A record in, its figures out.
 
-use super::{Exact, Figures, Items, MOST, Thing};
+use std::sync::Arc;
+
+use super::{Exact, Figures, Items, Layout, MOST, Thing};
 use crate::quantity::{Interval, Near, Ratio};
 use crate::record::facts::{Record, Slot, State, Value};
 
 impl Figures {
     /// Of a record.
-    pub fn of(record: &Record) -> Figures {
-        let mut figures = Figures::default();
+    pub fn of(record: &Record, layout: &Arc<Layout>) -> Figures {
+        let mut figures = Figures::new(layout);
         figures.take(record);
         figures
     }
@@ -16,43 +18,51 @@ impl Figures {
     pub fn take(&mut self, record: &Record) {
         self.clear();
         self.has_several = record.has_several;
-        let elements: usize = record.lists.iter().map(|list| list.items.len()).sum();
-        let counts = [record.slots.count(), record.lists.len(), elements];
-        self.fits = record.things.len() <= MOST && counts.iter().all(|count| *count <= MOST);
-        if !self.fits {
-            return;
-        }
-        // Each of these is at most `MOST`.
-        self.things.extend(record.things.iter().map(|thing| Thing {
-            first_slot: thing.first_slot as u16,
-            first_list: thing.first_list as u16,
-        }));
-        for list in &record.lists {
-            let first = self.items.len() as u16;
-            self.items.extend_from_slice(&list.items);
-            self.lists.push(Items {
-                first,
-                past: self.items.len() as u16,
-                is_open: list.open,
-                has_gaps: !list.gaps.is_empty(),
-                is_written: list.written,
-            });
-        }
-        let slots = (0..record.slots.count()).map(|number| &record.slots[number]);
-        for slot in slots {
-            let place = match slot.state {
-                State::Read => self.fact(slot),
-                State::Absent | State::NotRead | State::Disagree => 0,
-            };
-            self.slots.push(place);
-        }
+        self.fits = self.lay_out(record).is_some();
     }
 
-    /// Adds a fact and says its place, from 1.
-    fn fact(&mut self, slot: &Slot) -> u16 {
+    /// None where there is too much of it.
+    fn lay_out(&mut self, record: &Record) -> Option<()> {
+        let of_things = record.all_things().map(|thing| {
+            let kind = record.thing(thing).kind;
+            self.add_thing(thing, kind)
+        });
+        let things: Vec<Thing> = of_things.collect::<Option<_>>()?;
+        let layout = Arc::clone(&self.layout);
+        for (thing, room) in record.all_things().zip(&things) {
+            let known = record.thing(thing);
+            let kept = layout.kind(known.kind);
+            for (number, column) in kept.kept_lists() {
+                let list = &record.lists[known.first_list as usize + number];
+                let first = self.items.len();
+                let elements = list.items.iter().map(|item| things[item.0 as usize]);
+                self.items.extend(elements);
+                let past = self.items.len();
+                if past > MOST {
+                    return None;
+                }
+                self.lists[room.of_list(column)] = Items {
+                    first: first as u16,
+                    past: past as u16,
+                    is_open: list.open,
+                    has_gaps: !list.gaps.is_empty(),
+                };
+            }
+            for (number, column) in kept.kept_facts() {
+                let slot = &record.slots[known.first_slot as usize + number];
+                match slot.state {
+                    State::Read => self.put_slot(room.of_fact(column), slot),
+                    State::Absent | State::NotRead | State::Disagree => {}
+                }
+            }
+        }
+        Some(())
+    }
+
+    fn put_slot(&mut self, at: usize, slot: &Slot) {
         match exact(slot) {
-            Some(exact) => self.add(exact),
-            None => self.add_inexact(near(slot.banded), near(slot.as_read)),
+            Some(exact) => self.put(at, exact),
+            None => self.put_inexact(at, near(slot.banded), near(slot.as_read)),
         }
     }
 }

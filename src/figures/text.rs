@@ -5,28 +5,29 @@
 //! to the same figures.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
 use smallvec::SmallVec;
 
-use super::{Exact, Figures, Items, MOST, Thing};
+use super::layout::{Covered, Kept};
+use super::{Column, Exact, Figures, Items, Layout, MOST, Thing};
 use crate::language::syntax::Origin;
 use crate::quantity::{Near, Ratio, date, plain};
-use crate::record::facts::{Head, THE_SITE, ThingRef};
+use crate::record::facts::{Head, ThingRef};
 use crate::record::sink::{Collection, Planting, Sink};
 use crate::record::tree::{Entry, Node, Style};
 use crate::record::yaml::{is_nothing, scalar, scan_plain};
 use crate::record::{HEAD_KEYS, Overrides, fits, plain_head};
 use crate::source::{SourceId, Span, Spanned};
-use crate::survey::Covering;
 use crate::vocabulary::{
-    self, FactId, Form, ListId, Member, PointKind, RUN_LENGTH, SITE, ScaleId, ThingId, Type,
-    Vocabulary, same,
+    self, Member, PointKind, SITE, ScaleId, ThingId, Type, Vocabulary, same,
 };
 
-/// Reads the records of one vocabulary.
+/// Reads the records of one vocabulary into figures of one layout.
 #[derive(Debug)]
 pub struct Plainly<'v> {
     vocabulary: &'v Vocabulary,
+    layout: Arc<Layout>,
     kinds: Vec<Kind>,
     /// The types of quantities and points that facts have.
     types: Vec<Type>,
@@ -40,8 +41,8 @@ struct Kind {
     /// Of each member, and of none behind the last, the one that stood behind it last time: people
     /// and programs keep to an order.
     after: Vec<u16>,
-    /// Of a run, the lists that cover it.
-    covered: Vec<(ListId, Covering)>,
+    /// Of a run, the lists that are kept and cover it.
+    covered: Vec<Covered>,
 }
 
 /// A member of a thing and its name.
@@ -53,8 +54,10 @@ struct Known {
 
 #[derive(Debug, Clone, Copy)]
 enum Is {
-    Fact(FactId, Reads),
-    List(ListId, ThingId),
+    /// Where it is kept, if it is, and how it is read.
+    Fact(Option<Column>, Reads),
+    /// Where it is kept, if it is, and what it lists.
+    List(Option<Column>, ThingId),
 }
 
 /// How a fact is read.
@@ -88,13 +91,15 @@ enum Tolerance {
 }
 
 impl<'v> Plainly<'v> {
-    /// For records of a vocabulary.
-    pub fn new(vocabulary: &'v Vocabulary) -> Self {
+    /// For records of a vocabulary, and a layout of it.
+    pub fn new(vocabulary: &'v Vocabulary, layout: &Arc<Layout>) -> Self {
         let mut types = Vec::new();
-        let kinds = vocabulary.things.iter();
-        let kinds = kinds.map(|kind| Kind::of(vocabulary, kind, &mut types));
+        let kinds = (0..).zip(&vocabulary.things);
+        let kinds = kinds
+            .map(|(number, kind)| Kind::of(kind, layout.kind(ThingId(number)), &mut types));
         Plainly {
             vocabulary,
+            layout: Arc::clone(layout),
             kinds: kinds.collect(),
             types,
         }
@@ -109,6 +114,9 @@ impl<'v> Plainly<'v> {
         figures: &mut Figures,
     ) -> Option<Head> {
         figures.clear();
+        if !Arc::ptr_eq(&figures.layout, &self.layout) {
+            figures.layout = Arc::clone(&self.layout);
+        }
         let mut reading = Reading {
             vocabulary: self.vocabulary,
             kinds: &mut self.kinds,
@@ -125,6 +133,7 @@ impl<'v> Plainly<'v> {
             around: SmallVec::new(),
             next: Next::Nothing,
             waiting: SmallVec::new(),
+            things: 0,
             ids: SmallVec::new(),
             references: SmallVec::new(),
             has_site: false,
@@ -138,35 +147,25 @@ impl<'v> Plainly<'v> {
 }
 
 impl Kind {
-    fn of(vocabulary: &Vocabulary, kind: &vocabulary::Thing, types: &mut Vec<Type>) -> Kind {
+    fn of(kind: &vocabulary::Thing, kept: &Kept, types: &mut Vec<Type>) -> Kind {
         let facts = kind
             .facts
             .iter()
             .zip(kind.fact_ids())
             .map(|(fact, id)| Known {
                 name: fact.name.clone(),
-                is: Is::Fact(id, reads(fact, types)),
+                is: Is::Fact(kept.fact(id), reads(fact, types)),
             });
         let mut members: Vec<Known> = facts.collect();
         let lists = kind.lists.iter().zip(kind.list_ids());
         members.extend(lists.map(|(list, id)| Known {
             name: list.name.clone(),
-            is: Is::List(id, list.of),
+            is: Is::List(kept.list(id), list.of),
         }));
-        let covered = match kind.form {
-            Form::Run { gap } => kind
-                .list_ids()
-                .filter_map(|list| {
-                    let of = kind.list(list).of;
-                    Some((list, Covering::of(vocabulary, of, gap)?))
-                })
-                .collect(),
-            Form::Plain | Form::Stretch | Form::Point => Vec::new(),
-        };
         Kind {
             after: vec![0; members.len() + 1],
             members,
-            covered,
+            covered: kept.covered.clone(),
         }
     }
 
@@ -268,7 +267,9 @@ struct Reading<'t, 'r> {
     around: SmallVec<[Frame; 8]>,
     next: Next,
     /// The elements of the lists that are open, the innermost last.
-    waiting: SmallVec<[ThingRef; 16]>,
+    waiting: SmallVec<[Thing; 16]>,
+    /// How many there are so far.
+    things: u32,
     ids: SmallVec<[&'t str; 16]>,
     references: SmallVec<[&'t str; 8]>,
     has_site: bool,
@@ -287,25 +288,54 @@ enum KeyOfRecord {
 enum Frame {
     /// Before the record, and behind it.
     Nothing,
-    /// The record itself, and the member that was read last.
-    Record(u16),
-    /// The facts of the site.
-    Site(u16),
-    Thing {
-        this: ThingRef,
-        kind: ThingId,
-        has_id: bool,
-        /// The member that was read last.
-        last: u16,
-    },
+    Members(Members),
     List {
-        /// Its place among all lists.
-        place: u16,
+        /// Its place among all lists, where it is kept.
+        place: Option<u16>,
         things: ThingId,
         /// Where its elements begin among those that wait.
         first: usize,
         is_open: bool,
     },
+}
+
+/// A mapping of members.
+#[derive(Clone, Copy)]
+struct Members {
+    of: Of,
+    this: Thing,
+    kind: ThingId,
+    has_id: bool,
+    /// The member that was read last.
+    last: u16,
+    seen: Seen,
+}
+
+/// Whose members are read, and so which may come.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Of {
+    /// The head, and the lists of the site.
+    Record,
+    /// The facts of the site.
+    Site,
+    /// Facts and lists.
+    Element,
+}
+
+/// The members that were there already, by the bits of their numbers.
+#[derive(Clone, Copy, Default)]
+struct Seen([u64; 2]);
+
+impl Seen {
+    /// Adds one; none where it was there, and for those beyond, which are read otherwise.
+    #[inline]
+    fn add(&mut self, number: u16) -> Option<()> {
+        let bits = self.0.get_mut(usize::from(number / 64))?;
+        let bit = 1 << (number % 64);
+        let is_new = *bits & bit == 0;
+        *bits |= bit;
+        is_new.then_some(())
+    }
 }
 
 /// What stands behind the key that was read last.
@@ -314,10 +344,10 @@ enum Next {
     Nothing,
     Site,
     Id,
-    /// Into this slot, as this member of its kind is read.
-    Fact(u16, ThingId, u16),
-    /// Into this place among all lists.
-    List(u16, ThingId),
+    /// Into this place, where it is kept, as this member of its kind is read.
+    Fact(Option<u16>, ThingId, u16),
+    /// Into this place among all lists, where it is kept.
+    List(Option<u16>, ThingId),
 }
 
 impl<'t> Sink<'t> for Reading<'t, '_> {
@@ -330,11 +360,9 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         let next = std::mem::replace(&mut self.next, Next::Nothing);
         let frame = match (collection, next, &mut self.frame) {
             (Collection::Mapping, Next::Nothing, Frame::Nothing) => {
-                Frame::Record(self.kinds[usize::from(SITE.0)].none())
+                self.members(Of::Record, Thing::SITE, SITE)
             }
-            (Collection::Mapping, Next::Site, _) => {
-                Frame::Site(self.kinds[usize::from(SITE.0)].none())
-            }
+            (Collection::Mapping, Next::Site, _) => self.members(Of::Site, Thing::SITE, SITE),
             (Collection::List, Next::List(place, things), _) => Frame::List {
                 place,
                 things,
@@ -351,12 +379,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
                 let kind = *things;
                 let this = self.add_thing(kind)?;
                 self.waiting.push(this);
-                Frame::Thing {
-                    this,
-                    kind,
-                    has_id: false,
-                    last: self.kinds[usize::from(kind.0)].none(),
-                }
+                self.members(Of::Element, this, kind)
             }
             _ => return None,
         };
@@ -366,24 +389,23 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
 
     #[inline(always)]
     fn likely_key(&self) -> Option<&str> {
-        let Frame::Thing { kind, last, .. } = &self.frame else {
-            return None;
-        };
-        let kind = &self.kinds[usize::from(kind.0)];
-        let likely = kind.after[usize::from(*last)];
-        Some(&kind.members.get(usize::from(likely))?.name)
+        match &self.frame {
+            Frame::Members(members) if members.of == Of::Element => {
+                let kind = &self.kinds[usize::from(members.kind.0)];
+                let likely = kind.after[usize::from(members.last)];
+                Some(&kind.members.get(usize::from(likely))?.name)
+            }
+            Frame::Members(_) | Frame::List { .. } | Frame::Nothing => None,
+        }
     }
 
     #[inline(always)]
     fn likely_key_came(&mut self) -> Option<()> {
-        let Frame::Thing {
-            this, kind, last, ..
-        } = self.frame
-        else {
+        let Frame::Members(members) = &self.frame else {
             return None;
         };
-        let number = self.kinds[usize::from(kind.0)].after[usize::from(last)];
-        self.member(this, kind, number)
+        let kind = &self.kinds[usize::from(members.kind.0)];
+        self.member(kind.after[usize::from(members.last)])
     }
 
     #[inline(always)]
@@ -391,25 +413,27 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         if self.head_key.is_some() {
             return self.tree.key(key);
         }
-        let (this, kind, before) = match &self.frame {
-            Frame::Thing { .. } if key.value == "id" => return self.id_key(),
-            Frame::Thing {
-                this, kind, last, ..
-            } => (*this, *kind, *last),
-            Frame::Site(last) => (THE_SITE, SITE, *last),
-            &Frame::Record(last) => match self.key_of_record(&key)? {
-                KeyOfRecord::Member => (THE_SITE, SITE, last),
-                KeyOfRecord::Head => {
-                    self.head_key = Some(key);
-                    return Some(());
+        let (kind, before) = match &self.frame {
+            Frame::Members(members) => match members.of {
+                Of::Element if key.value == "id" => return self.id_key(),
+                Of::Element | Of::Site => (members.kind, members.last),
+                Of::Record => {
+                    let last = members.last;
+                    match self.key_of_record(&key)? {
+                        KeyOfRecord::Member => (SITE, last),
+                        KeyOfRecord::Head => {
+                            self.head_key = Some(key);
+                            return Some(());
+                        }
+                        KeyOfRecord::Site => return Some(()),
+                    }
                 }
-                KeyOfRecord::Site => return Some(()),
             },
             Frame::List { .. } | Frame::Nothing => return None,
         };
         let known = &mut self.kinds[usize::from(kind.0)];
         let number = known.member(before, &key.value, self.vocabulary.thing(kind))?;
-        self.member(this, kind, number)
+        self.member(number)
     }
 
     #[inline(always)]
@@ -432,14 +456,16 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
             return None;
         }
         match std::mem::replace(&mut self.next, Next::Nothing) {
-            Next::Fact(slot, kind, number) => self.fact(slot, kind, number, text.value),
+            Next::Fact(at, kind, number) => self.fact(at, kind, number, text.value),
             Next::List(place, _) if text.value == "none" => {
-                self.figures.lists[usize::from(place)].is_open = false;
+                if let Some(place) = place {
+                    self.figures.lists[usize::from(place)].is_open = false;
+                }
                 Some(())
             }
             Next::Nothing if text.value == "more" => match &mut self.frame {
                 Frame::List { is_open, .. } => (!std::mem::replace(is_open, true)).then_some(()),
-                Frame::Nothing | Frame::Record(_) | Frame::Site(_) | Frame::Thing { .. } => None,
+                Frame::Nothing | Frame::Members(_) => None,
             },
             Next::Id => {
                 self.ids.push(words(text.value)?);
@@ -459,9 +485,10 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         let outer = self.around.pop()?;
         match std::mem::replace(&mut self.frame, outer) {
             Frame::Nothing => None,
-            Frame::Record(_) | Frame::Site(_) => Some(()),
-            Frame::Thing { this, kind, .. } => {
-                self.cover(this, kind);
+            Frame::Members(members) => {
+                if members.of == Of::Element {
+                    self.cover(members.this, members.kind);
+                }
                 Some(())
             }
             Frame::List {
@@ -475,34 +502,38 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
 }
 
 impl<'t> Reading<'t, '_> {
-    /// A member of a thing comes next.
+    fn members(&self, of: Of, this: Thing, kind: ThingId) -> Frame {
+        Frame::Members(Members {
+            of,
+            this,
+            kind,
+            has_id: false,
+            last: self.kinds[usize::from(kind.0)].none(),
+            seen: Seen::default(),
+        })
+    }
+
+    /// A member of the innermost thing comes next.
     #[inline(always)]
-    fn member(&mut self, this: ThingRef, kind: ThingId, number: u16) -> Option<()> {
-        let is = self.kinds[usize::from(kind.0)].members[usize::from(number)].is;
-        let thing = self.figures.thing(this);
-        if let Frame::Thing { last, .. } | Frame::Record(last) | Frame::Site(last) = &mut self.frame
-        {
-            *last = number;
-        }
-        match (is, &self.frame) {
-            (Is::Fact(fact, _), Frame::Thing { .. } | Frame::Site(_)) => {
-                // Both fit: `add_thing` saw to it.
-                let slot = thing.first_slot + fact.0;
-                if self.figures.slots[usize::from(slot)] != 0 {
-                    return None;
-                }
-                self.next = Next::Fact(slot, kind, number);
+    fn member(&mut self, number: u16) -> Option<()> {
+        let Frame::Members(members) = &mut self.frame else {
+            return None;
+        };
+        members.seen.add(number)?;
+        members.last = number;
+        let is = self.kinds[usize::from(members.kind.0)].members[usize::from(number)].is;
+        // Places fit: `add_thing` saw to it.
+        self.next = match is {
+            Is::Fact(column, _) if members.of != Of::Record => {
+                let at = column.map(|column| members.this.of_fact(column) as u16);
+                Next::Fact(at, members.kind, number)
             }
-            (Is::List(list, things), Frame::Thing { .. } | Frame::Record(_)) => {
-                let place = thing.first_list + list.0;
-                let is_written = &mut self.figures.lists[usize::from(place)].is_written;
-                if std::mem::replace(is_written, true) {
-                    return None;
-                }
-                self.next = Next::List(place, things);
+            Is::List(column, things) if members.of != Of::Site => {
+                let place = column.map(|column| members.this.of_list(column) as u16);
+                Next::List(place, things)
             }
-            (Is::Fact(..) | Is::List(..), _) => return None,
-        }
+            Is::Fact(..) | Is::List(..) => return None,
+        };
         Some(())
     }
 
@@ -522,11 +553,11 @@ impl<'t> Reading<'t, '_> {
     }
 
     fn id_key(&mut self) -> Option<()> {
-        let Frame::Thing { has_id, .. } = &mut self.frame else {
+        let Frame::Members(members) = &mut self.frame else {
             return None;
         };
         self.next = Next::Id;
-        (!std::mem::replace(has_id, true)).then_some(())
+        (!std::mem::replace(&mut members.has_id, true)).then_some(())
     }
 
     fn end_of_head_value(&mut self) -> Option<()> {
@@ -555,77 +586,69 @@ impl<'t> Reading<'t, '_> {
         Some(())
     }
 
-    /// Gives a thing its slots and lists, all of them absent.
+    /// Gives a thing its room.
     #[inline]
-    fn add_thing(&mut self, kind: ThingId) -> Option<ThingRef> {
-        let declared = self.vocabulary.thing(kind);
-        let figures = &mut *self.figures;
-        let first_slot = figures.slots.len();
-        let first_list = figures.lists.len();
-        let past_slots = first_slot + declared.facts.len();
-        let past_lists = first_list + declared.lists.len();
-        let this = figures.things.len();
-        if past_slots.max(past_lists).max(this + 1) > MOST {
-            return None;
-        }
-        figures.things.push(Thing {
-            first_slot: first_slot as u16,
-            first_list: first_list as u16,
-        });
-        figures.slots.resize(past_slots, 0);
-        let open = Items {
-            is_open: true,
-            ..Items::default()
-        };
-        figures.lists.resize(past_lists, open);
-        Some(ThingRef(this as u32))
+    fn add_thing(&mut self, kind: ThingId) -> Option<Thing> {
+        let this = ThingRef(self.things);
+        self.things = self.things.checked_add(1)?;
+        self.figures.add_thing(this, kind)
     }
 
-    fn end_list(&mut self, place: u16, first: usize, is_open: bool) -> Option<()> {
-        let figures = &mut *self.figures;
-        let begins = figures.items.len();
-        figures.items.extend_from_slice(&self.waiting[first..]);
-        self.waiting.truncate(first);
-        let past = figures.items.len();
+    fn end_list(&mut self, place: Option<u16>, first: usize, is_open: bool) -> Option<()> {
+        let elements = &self.waiting[first..];
         // One without an element is written `none`; `[more]` says that there are some.
-        if (past == begins && !is_open) || past > MOST {
+        if elements.is_empty() && !is_open {
             return None;
         }
-        let list = &mut figures.lists[usize::from(place)];
-        list.first = begins as u16;
-        list.past = past as u16;
-        list.is_open = is_open;
+        if let Some(place) = place {
+            let figures = &mut *self.figures;
+            let begins = figures.items.len();
+            figures.items.extend_from_slice(elements);
+            let past = figures.items.len();
+            if past > MOST {
+                return None;
+            }
+            figures.lists[usize::from(place)] = Items {
+                first: begins as u16,
+                past: past as u16,
+                is_open,
+                has_gaps: false,
+            };
+        }
+        self.waiting.truncate(first);
         Some(())
     }
 
     /// Finds the gaps in what covers a run, all of which was read.
-    fn cover(&mut self, run: ThingRef, kind: ThingId) {
+    fn cover(&mut self, run: Thing, kind: ThingId) {
         let figures = &mut *self.figures;
-        for (list, covering) in &self.kinds[usize::from(kind.0)].covered {
-            let run = figures.thing(run);
-            let (items, _) = figures.list(run, *list);
+        for covered in &self.kinds[usize::from(kind.0)].covered {
+            let (items, _) = figures.list(run, covered.list);
             if items.is_empty() {
                 continue;
             }
-            let chainage = |thing: Thing, fact: FactId| {
+            let chainage = |thing: Thing, fact: Column| {
                 let exact = figures.exact[figures.place(thing, fact)?]?;
                 let is_point = exact.tolerance.is_zero();
                 is_point.then(|| exact.nominal.rational())
             };
-            let end = chainage(run, RUN_LENGTH);
-            let places = items.iter().map(|item| {
-                let thing = figures.thing(*item);
-                covering.facts().map(|fact| chainage(thing, fact))
-            });
-            let has_gaps = !covering.gaps(end, places).is_empty();
-            let place = usize::from(run.first_list) + usize::from(list.0);
-            let list = &mut figures.lists[place];
-            list.is_open |= covering.opens_its_list() && has_gaps;
+            let end = chainage(run, covered.length);
+            let places = items.iter();
+            let places = places.map(|item| covered.ends.map(|fact| chainage(*item, fact)));
+            let has_gaps = !covered.covering.gaps(end, places).is_empty();
+            let list = &mut figures.lists[run.of_list(covered.list)];
+            list.is_open |= covered.covering.opens_its_list() && has_gaps;
             list.has_gaps = has_gaps;
         }
     }
 
-    fn fact(&mut self, slot: u16, kind: ThingId, number: u16, text: Cow<'t, str>) -> Option<()> {
+    fn fact(
+        &mut self,
+        at: Option<u16>,
+        kind: ThingId,
+        number: u16,
+        text: Cow<'t, str>,
+    ) -> Option<()> {
         let known = &self.kinds[usize::from(kind.0)].members[usize::from(number)];
         let Is::Fact(_, reads) = known.is else {
             return None;
@@ -650,17 +673,17 @@ impl<'t> Reading<'t, '_> {
                 _ => return None,
             },
             Reads::Label(scale) => Exact::place(self.vocabulary.scale(scale).place(&text)?),
-            Reads::Text => return self.put_text(slot, &text),
+            Reads::Text => return self.put_text(at, &text),
             Reads::Reference => {
-                self.put_text(slot, &text)?;
+                self.put_text(at, &text)?;
                 self.references.push(words(text)?);
                 return Some(());
             }
             Reads::Otherwise => return None,
         };
-        // No more facts than slots.
-        let place = self.figures.add(exact);
-        self.figures.slots[usize::from(slot)] = place;
+        if let Some(at) = at {
+            self.figures.put(usize::from(at), exact);
+        }
         Some(())
     }
 
@@ -676,10 +699,12 @@ impl<'t> Reading<'t, '_> {
     }
 
     /// A text is recorded, and no more is known of it.
-    fn put_text(&mut self, slot: u16, text: &str) -> Option<()> {
+    fn put_text(&mut self, at: Option<u16>, text: &str) -> Option<()> {
         (!text.trim().is_empty()).then_some(())?;
-        let place = self.figures.add_inexact(Near::WHOLE, Near::WHOLE);
-        self.figures.slots[usize::from(slot)] = place;
+        if let Some(at) = at {
+            let figures = &mut *self.figures;
+            figures.put_inexact(usize::from(at), Near::WHOLE, Near::WHOLE);
+        }
         Some(())
     }
 

@@ -303,8 +303,9 @@ fn open_findings(
     let (program, record) = (describer.program, describer.record);
     let vocabulary = &describer.library.vocabulary;
     let judge = || Judge::new(program, vocabulary, describer.survey, record);
-    let figures = Figures::of(record);
-    let mut sifting = Sifting::new(chosen.quick(vocabulary), program, &figures, &judge);
+    let quick = chosen.quick(vocabulary);
+    let figures = Figures::of(record, quick.layout());
+    let mut sifting = Sifting::new(quick, program, &figures, &judge);
     let mut rulings = Vec::new();
     for number in 0..program.rules.len() {
         rulings.clear();

@@ -44,7 +44,7 @@ pub fn complete(vocabulary: &Vocabulary, mut record: Record) -> Record {
 }
 
 /// How the elements of a list cover their run.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Covering {
     /// Each from one chainage to another.
     Stretches,

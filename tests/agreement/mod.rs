@@ -15,11 +15,12 @@ pub fn rulings_are_the_judgements(opened: &Opened, judged: &Judged) -> usize {
     let vocabulary = &opened.library.vocabulary;
     let judgements = judge::judge(program, vocabulary, &opened.survey, record);
     let mut rulings: Vec<Ruling> = Vec::new();
-    judged.chosen.quick(vocabulary).rule_on(
+    let quick = judged.chosen.quick(vocabulary);
+    quick.rule_on(
         program,
         vocabulary,
         &opened.survey,
-        &Figures::of(record),
+        &Figures::of(record, quick.layout()),
         || record,
         &mut rulings,
     );

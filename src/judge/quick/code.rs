@@ -6,12 +6,13 @@
 use super::conditions::bit;
 use super::held::size;
 use crate::check::typed::Decision;
+use crate::figures::{Column, Layout};
 use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::program::code::{
-    self, Axis, Binding, Clause, Demand, LimitSide, List, Node, Program, Rule, Step,
+    self, Axis, Binding, Clause, Demand, LimitSide, Node, Program, Rule, Step,
 };
 use crate::quantity::{Interval, Near, Rational};
-use crate::vocabulary::{FactId, Type, Vocabulary};
+use crate::vocabulary::{FactId, SITE, ThingId, Type, Vocabulary};
 
 /// The most that a whole power is multiplied out.
 const MOST_MULTIPLIED: u8 = 6;
@@ -19,23 +20,26 @@ const MOST_MULTIPLIED: u8 = 6;
 /// A rule's head and demand.
 #[derive(Debug)]
 pub(super) struct QuickRule {
-    pub head: Vec<QuickClause>,
+    /// What is asked before any list is gone through.
+    pub whens: Box<[Condition]>,
+    pub levels: Box<[Level]>,
     pub demand: QuickDemand,
     /// Which way decides, and so is told of.
     pub decision: Decision,
 }
 
+/// A list that is gone through, and what is asked of each element then.
 #[derive(Debug)]
-pub(super) enum QuickClause {
-    Each(List),
-    When(Condition),
+pub(super) struct Level {
+    pub list: List,
+    pub whens: Box<[Condition]>,
 }
 
 #[derive(Debug)]
 pub(super) enum QuickDemand {
     Shall(Condition),
     Precaution(Condition),
-    RecordFact(Owner, FactId),
+    RecordFact(Fact),
     RecordList(List),
     Refer,
 }
@@ -45,8 +49,7 @@ pub(super) enum QuickDemand {
 pub(super) struct Owner(u8);
 
 impl Owner {
-    #[inline]
-    pub fn of(binding: Binding) -> Owner {
+    fn of(binding: Binding) -> Owner {
         match binding {
             Binding::Site => Owner(0),
             // What a rule binds is bounded where it is checked.
@@ -60,25 +63,55 @@ impl Owner {
     }
 }
 
-/// A step that gives a number, or the place of a label.
+/// A fact as the figures keep it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Fact {
+    pub of: Owner,
+    pub column: Column,
+}
+
+/// A list likewise.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct List {
+    pub of: Owner,
+    pub column: Column,
+}
+
+/// A step that gives a number, or the place of a label: mostly one of the first two.
 #[derive(Debug)]
 pub(super) enum Number {
     Known(Known),
-    Fact(Owner, FactId),
-    Negate(Box<Number>),
-    Add(Box<[Number; 2]>),
-    Subtract(Box<[Number; 2]>),
-    Multiply(Box<[Number; 2]>),
-    Divide(Box<[Number; 2]>),
-    Power(Box<Number>, u8),
-    Root(Box<Number>),
-    Lesser(Box<[Number; 2]>),
-    Greater(Box<[Number; 2]>),
-    /// Whether labels of it have a range between.
-    If(Box<(Condition, Number, Number)>, bool),
-    Count(List, Option<Box<Condition>>),
-    Fold(Fold, List, Box<Number>),
-    Lookup(Box<Table>),
+    Fact(Fact),
+    Computed(Box<Computed>),
+}
+
+#[derive(Debug)]
+pub(super) enum Computed {
+    Negate(Number),
+    Add([Number; 2]),
+    Subtract([Number; 2]),
+    Multiply([Number; 2]),
+    Divide([Number; 2]),
+    Power(Number, u8),
+    Root(Number),
+    Lesser([Number; 2]),
+    Greater([Number; 2]),
+    If {
+        condition: Condition,
+        then: Number,
+        otherwise: Number,
+        /// Whether labels of it have a range between.
+        has_range: bool,
+    },
+    Count(List, Option<Condition>),
+    Fold(Fold, List, Number),
+    Lookup(Table),
+}
+
+impl From<Computed> for Number {
+    fn from(computed: Computed) -> Number {
+        Number::Computed(Box::new(computed))
+    }
 }
 
 /// A constant.
@@ -127,22 +160,36 @@ pub(super) struct Side {
     pub others: Vec<Number>,
 }
 
-/// A step that holds or does not.
+/// A step that holds or does not: mostly one of the first four.
 #[derive(Debug)]
 pub(super) enum Condition {
-    Against(Against),
-    Fact(Owner, FactId),
+    /// A fact is no less than a constant.
+    AtLeast(Against),
+    /// A fact is no more than a constant.
+    AtMost(Against),
+    Fact(Fact),
     /// A fact against fixed labels: the bits of their places.
-    OneOf(Owner, FactId, u64),
-    Compare(Box<Comparison>),
+    OneOf(Fact, u64),
+    Composed(Box<Composed>),
+}
+
+#[derive(Debug)]
+pub(super) enum Composed {
+    Compare(Comparison),
     /// Of labels.
-    OneOfSeveral(Number, Vec<Number>),
-    Not(Box<Condition>),
-    And(Vec<Condition>),
-    Or(Vec<Condition>),
-    Every(List, Box<Condition>),
-    Some(List, Box<Condition>),
-    If(Box<[Condition; 3]>),
+    OneOf(Number, Vec<Number>),
+    Not(Condition),
+    And(Box<[Condition]>),
+    Or(Box<[Condition]>),
+    Every(List, Condition),
+    Some(List, Condition),
+    If([Condition; 3]),
+}
+
+impl From<Composed> for Condition {
+    fn from(composed: Composed) -> Condition {
+        Condition::Composed(Box::new(composed))
+    }
 }
 
 /// A comparison, turned round where it asks for the lesser.
@@ -159,10 +206,7 @@ pub(super) struct Comparison {
 /// A comparison of a fact with a constant, ready for floats.
 #[derive(Debug)]
 pub(super) struct Against {
-    pub of: Owner,
-    pub fact: FactId,
-    /// Whether the fact may be no more than the constant, else no less.
-    pub is_most: bool,
+    pub fact: Fact,
     /// Whether the constant itself is too much, or too little.
     pub is_strict: bool,
     pub has_margin: bool,
@@ -186,49 +230,92 @@ pub(super) enum Form {
 pub(super) struct Turning<'p> {
     pub program: &'p Program,
     pub vocabulary: &'p Vocabulary,
+    /// Where figures keep what the rules ask for.
+    pub layout: Layout,
+    /// The kinds of the things that are bound, the outermost first.
+    pub bound: Vec<ThingId>,
 }
 
 impl Turning<'_> {
     /// The rule for floats; none where it needs the exact walk.
-    pub fn rule(&self, rule: &Rule) -> Option<QuickRule> {
-        let head: Option<Vec<QuickClause>> = rule
-            .head
-            .iter()
-            .map(|clause| {
-                Some(match clause {
-                    Clause::Each(list) => QuickClause::Each(*list),
-                    Clause::When(node) => QuickClause::When(self.condition(rule, node)?),
-                })
-            })
-            .collect();
+    pub fn rule(&mut self, rule: &Rule) -> Option<QuickRule> {
+        self.bound.clear();
+        let mut whens = Vec::new();
+        let mut levels: Vec<(List, Vec<Condition>)> = Vec::new();
+        for clause in &rule.head {
+            match clause {
+                Clause::Each(list) => {
+                    levels.push((self.list(*list), Vec::new()));
+                    self.bound.push(list.things);
+                }
+                Clause::When(node) => {
+                    let condition = self.condition(rule, node)?;
+                    let of = levels.last_mut().map_or(&mut whens, |(_, whens)| whens);
+                    of.push(condition);
+                }
+            }
+        }
         let demand = match &rule.demand {
             _ if rule.unset.is_some() => QuickDemand::Refer,
             Demand::Shall(node) | Demand::Should(node) => {
                 QuickDemand::Shall(self.condition(rule, node)?)
             }
             Demand::Precaution(node) => QuickDemand::Precaution(self.condition(rule, node)?),
-            Demand::RecordFact(of, fact) => QuickDemand::RecordFact(Owner::of(*of), *fact),
-            Demand::RecordList(list) => QuickDemand::RecordList(*list),
+            Demand::RecordFact(of, fact) => QuickDemand::RecordFact(self.fact(*of, *fact)),
+            Demand::RecordList(list) => QuickDemand::RecordList(self.list(*list)),
             Demand::Refer(_) => QuickDemand::Refer,
         };
+        let levels = levels.into_iter().map(|(list, whens)| Level {
+            list,
+            whens: whens.into(),
+        });
         Some(QuickRule {
-            head: head?,
+            whens: whens.into(),
+            levels: levels.collect(),
             demand,
             decision: rule.decision,
         })
     }
 
-    fn condition(&self, rule: &Rule, node: &Node) -> Option<Condition> {
-        let all = |parts: &[Node]| -> Option<Vec<Condition>> {
-            parts
-                .iter()
-                .map(|part| self.condition(rule, part))
-                .collect()
-        };
-        let one = |part: &Node| self.condition(rule, part);
+    fn kind(&self, of: Binding) -> ThingId {
+        match of {
+            Binding::Site => SITE,
+            Binding::Local(at) => self.bound[usize::from(at)],
+        }
+    }
+
+    fn fact(&mut self, of: Binding, fact: FactId) -> Fact {
+        Fact {
+            of: Owner::of(of),
+            column: self.layout.fact(self.kind(of), fact),
+        }
+    }
+
+    fn list(&mut self, list: code::List) -> List {
+        let kind = self.kind(list.of);
+        List {
+            of: Owner::of(list.of),
+            column: self.layout.list(self.vocabulary, kind, list.list),
+        }
+    }
+
+    /// What is asked of each element of a list.
+    fn of_elements<T>(
+        &mut self,
+        list: code::List,
+        turned: impl FnOnce(&mut Self) -> Option<T>,
+    ) -> Option<(List, T)> {
+        let over = self.list(list);
+        self.bound.push(list.things);
+        let turned = turned(self);
+        self.bound.pop();
+        Some((over, turned?))
+    }
+
+    fn condition(&mut self, rule: &Rule, node: &Node) -> Option<Condition> {
         Some(match &node.step {
-            Step::Fact(of, fact) => Condition::Fact(Owner::of(*of), *fact),
-            Step::Define(_, body) => one(body)?,
+            Step::Fact(of, fact) => Condition::Fact(self.fact(*of, *fact)),
+            Step::Define(_, body) => self.condition(rule, body)?,
             Step::Compare(at, comparator, left, right) => {
                 let (form, is_turned) = match comparator {
                     Comparator::AtLeast => (Form::AtLeast, false),
@@ -251,24 +338,32 @@ impl Turning<'_> {
                 })
             }
             Step::OneOf(_, value, alternatives) => {
-                let alternatives: Option<Vec<Number>> = alternatives
-                    .iter()
-                    .map(|alternative| self.number(rule, alternative))
-                    .collect();
                 // Only labels are decided by floats alone.
                 if !matches!(value.gives, Type::Label(_)) {
                     return None;
                 }
-                one_of(self.number(rule, value)?, alternatives?)
+                let value = self.number(rule, value)?;
+                let alternatives = alternatives.iter();
+                let alternatives = alternatives.map(|alternative| self.number(rule, alternative));
+                one_of(value, alternatives.collect::<Option<_>>()?)
             }
-            Step::Not(inner) => Condition::Not(Box::new(one(inner)?)),
-            Step::And(parts) => Condition::And(all(parts)?),
-            Step::Or(parts) => Condition::Or(all(parts)?),
-            Step::Every(list, inner) => Condition::Every(*list, Box::new(one(inner)?)),
-            Step::Some(list, inner) => Condition::Some(*list, Box::new(one(inner)?)),
-            Step::If(condition, then, otherwise) => {
-                Condition::If(Box::new([one(condition)?, one(then)?, one(otherwise)?]))
+            Step::Not(inner) => Composed::Not(self.condition(rule, inner)?).into(),
+            Step::And(parts) => Composed::And(self.conditions(rule, parts)?).into(),
+            Step::Or(parts) => Composed::Or(self.conditions(rule, parts)?).into(),
+            Step::Every(list, inner) => {
+                let (list, inner) = self.of_elements(*list, |this| this.condition(rule, inner))?;
+                Composed::Every(list, inner).into()
             }
+            Step::Some(list, inner) => {
+                let (list, inner) = self.of_elements(*list, |this| this.condition(rule, inner))?;
+                Composed::Some(list, inner).into()
+            }
+            Step::If(condition, then, otherwise) => Composed::If([
+                self.condition(rule, condition)?,
+                self.condition(rule, then)?,
+                self.condition(rule, otherwise)?,
+            ])
+            .into(),
             Step::Constant(..)
             | Step::Text(_)
             | Step::Id(_)
@@ -287,51 +382,62 @@ impl Turning<'_> {
         })
     }
 
-    fn number(&self, rule: &Rule, node: &Node) -> Option<Number> {
+    fn conditions(&mut self, rule: &Rule, parts: &[Node]) -> Option<Box<[Condition]>> {
+        let parts = parts.iter();
+        parts.map(|part| self.condition(rule, part)).collect()
+    }
+
+    fn number(&mut self, rule: &Rule, node: &Node) -> Option<Number> {
         if !is_number(node.gives) && !matches!(node.gives, Type::Label(_)) {
             return None;
         }
-        let one = |part: &Node| self.number(rule, part);
-        let boxed = |part: &Node| one(part).map(Box::new);
-        let two = |left: &Node, right: &Node| Some(Box::new([one(left)?, one(right)?]));
         Some(match &node.step {
             Step::Constant(value, _) => Number::Known(Known::new(*value)),
             Step::Limit(at) => Number::Known(Known::new(*self.program.limits[*at].values.first()?)),
-            Step::Fact(of, fact) => Number::Fact(Owner::of(*of), *fact),
-            Step::Define(_, body) => one(body)?,
-            Step::Negate(inner) => Number::Negate(boxed(inner)?),
-            Step::Arithmetic(Operator::Add, a, b) => Number::Add(two(a, b)?),
-            Step::Arithmetic(Operator::Subtract, a, b) => Number::Subtract(two(a, b)?),
-            Step::Arithmetic(Operator::Multiply, a, b) => Number::Multiply(two(a, b)?),
-            Step::Arithmetic(Operator::Divide, a, b) => Number::Divide(two(a, b)?),
+            Step::Fact(of, fact) => Number::Fact(self.fact(*of, *fact)),
+            Step::Define(_, body) => self.number(rule, body)?,
+            Step::Negate(inner) => Computed::Negate(self.number(rule, inner)?).into(),
+            Step::Arithmetic(operator, a, b) => {
+                let two = self.two(rule, a, b)?;
+                let computed = match operator {
+                    Operator::Add => Computed::Add(two),
+                    Operator::Subtract => Computed::Subtract(two),
+                    Operator::Multiply => Computed::Multiply(two),
+                    Operator::Divide => Computed::Divide(two),
+                };
+                computed.into()
+            }
             Step::Power(base, exponent) => {
                 let exponent = u8::try_from(exponent.as_integer()?).ok()?;
                 if exponent > MOST_MULTIPLIED {
                     return None;
                 }
-                Number::Power(boxed(base)?, exponent)
+                Computed::Power(self.number(rule, base)?, exponent).into()
             }
-            Step::Root(inner) => Number::Root(boxed(inner)?),
+            Step::Root(inner) => Computed::Root(self.number(rule, inner)?).into(),
             Step::In(inner, unit) => {
                 let by = Number::Known(Known::of(unit.factor.into()));
-                Number::Divide(Box::new([one(inner)?, by]))
+                Computed::Divide([self.number(rule, inner)?, by]).into()
             }
-            Step::Lesser(a, b) => Number::Lesser(two(a, b)?),
-            Step::Greater(a, b) => Number::Greater(two(a, b)?),
-            Step::If(condition, then, otherwise) => {
-                let condition = self.condition(rule, condition)?;
-                let parts = Box::new((condition, one(then)?, one(otherwise)?));
-                Number::If(parts, self.vocabulary.is_ordered(node.gives))
+            Step::Lesser(a, b) => Computed::Lesser(self.two(rule, a, b)?).into(),
+            Step::Greater(a, b) => Computed::Greater(self.two(rule, a, b)?).into(),
+            Step::If(condition, then, otherwise) => Computed::If {
+                condition: self.condition(rule, condition)?,
+                then: self.number(rule, then)?,
+                otherwise: self.number(rule, otherwise)?,
+                has_range: self.vocabulary.is_ordered(node.gives),
             }
-            Step::Count(list, inner) => {
-                let inner = match inner {
-                    Some(inner) => Some(Box::new(self.condition(rule, inner)?)),
-                    None => None,
-                };
-                Number::Count(*list, inner)
+            .into(),
+            Step::Count(list, None) => Computed::Count(self.list(*list), None).into(),
+            Step::Count(list, Some(inner)) => {
+                let (list, inner) = self.of_elements(*list, |this| this.condition(rule, inner))?;
+                Computed::Count(list, Some(inner)).into()
             }
-            Step::Fold(fold, list, inner) => Number::Fold(*fold, *list, boxed(inner)?),
-            Step::Lookup(table, keys) => Number::Lookup(self.table(rule, *table, keys)?),
+            Step::Fold(fold, list, inner) => {
+                let (list, inner) = self.of_elements(*list, |this| this.number(rule, inner))?;
+                Computed::Fold(*fold, list, inner).into()
+            }
+            Step::Lookup(table, keys) => Computed::Lookup(self.table(rule, *table, keys)?).into(),
             Step::Text(_)
             | Step::Id(_)
             | Step::Survey(..)
@@ -345,22 +451,28 @@ impl Turning<'_> {
         })
     }
 
-    fn table(&self, rule: &Rule, number: usize, keys: &[Node]) -> Option<Box<Table>> {
-        let table = &self.program.tables[number];
+    fn two(&mut self, rule: &Rule, left: &Node, right: &Node) -> Option<[Number; 2]> {
+        Some([self.number(rule, left)?, self.number(rule, right)?])
+    }
+
+    fn table(&mut self, rule: &Rule, number: usize, keys: &[Node]) -> Option<Table> {
+        let program = self.program;
+        let table = &program.tables[number];
         let keys = table.axes.iter().zip(keys).map(|(axis, key)| {
             Some(Key {
                 key: self.number(rule, key)?,
                 axis: axis.clone(),
             })
         });
+        let keys = keys.collect::<Option<_>>()?;
         let cells = table.cells.iter().map(|cell| cell.map(Known::new));
-        Some(Box::new(Table {
-            keys: keys.collect::<Option<_>>()?,
+        Some(Table {
+            keys,
             cells: cells.collect(),
-        }))
+        })
     }
 
-    fn side(&self, rule: &Rule, node: &Node) -> Option<Side> {
+    fn side(&mut self, rule: &Rule, node: &Node) -> Option<Side> {
         let others = match &node.step {
             Step::Limit(at) => {
                 let values = self.program.limits[*at].values.iter().skip(1);
@@ -387,30 +499,34 @@ fn compared(whole: Comparison) -> Condition {
         has_margin,
     } = &whole;
     let has_others = !left.others.is_empty() || !right.others.is_empty();
-    let (is_most, of, fact, known) = match (&left.number, &right.number) {
-        (Number::Fact(of, fact), Number::Known(known)) => (false, *of, *fact, known),
-        (Number::Known(known), Number::Fact(of, fact)) => (true, *of, *fact, known),
-        _ => return Condition::Compare(Box::new(whole)),
+    let (is_most, fact, known) = match (&left.number, &right.number) {
+        (Number::Fact(fact), Number::Known(known)) => (false, *fact, known),
+        (Number::Known(known), Number::Fact(fact)) => (true, *fact, known),
+        _ => return Composed::Compare(whole).into(),
     };
     let has_margin = *has_margin;
     match form {
-        _ if has_others => Condition::Compare(Box::new(whole)),
+        _ if has_others => Composed::Compare(whole).into(),
         // Of labels.
         Form::Is if !has_margin => {
             let known = Number::Known(known.clone());
-            one_of(Number::Fact(of, fact), vec![known])
+            one_of(Number::Fact(fact), vec![known])
         }
-        Form::Is => Condition::Compare(Box::new(whole)),
-        Form::AtLeast | Form::MoreThan => Condition::Against(Against {
-            of,
-            fact,
-            is_most,
-            is_strict: *form == Form::MoreThan,
-            has_margin,
-            ends: [known.near.lower(), known.near.upper()],
-            limit: (*limit_is_left == is_most).then(|| size(known.near)),
-            whole: Box::new(whole),
-        }),
+        Form::Is => Composed::Compare(whole).into(),
+        Form::AtLeast | Form::MoreThan => {
+            let against = Against {
+                fact,
+                is_strict: *form == Form::MoreThan,
+                has_margin,
+                ends: [known.near.lower(), known.near.upper()],
+                limit: (*limit_is_left == is_most).then(|| size(known.near)),
+                whole: Box::new(whole),
+            };
+            match is_most {
+                true => Condition::AtMost(against),
+                false => Condition::AtLeast(against),
+            }
+        }
     }
 }
 
@@ -424,8 +540,8 @@ fn one_of(value: Number, alternatives: Vec<Number>) -> Condition {
         (bit != 0).then_some(bits | bit)
     });
     match (bits, &value) {
-        (Some(bits), Number::Fact(of, fact)) => Condition::OneOf(*of, *fact, bits),
-        _ => Condition::OneOfSeveral(value, alternatives),
+        (Some(bits), Number::Fact(fact)) => Condition::OneOf(*fact, bits),
+        _ => Composed::OneOf(value, alternatives).into(),
     }
 }
 

@@ -1,55 +1,71 @@
 //! Conditions with floats. A comparison that floats leave open is decided by the exact values of its
 //! sides.
 
-use super::code::{Against, Comparison, Condition, Form, Number};
+use super::code::{Against, Comparison, Composed, Condition, Form, List, Number};
 use super::ends::Slack;
-use super::held::{Held, Told, size};
+use super::held::{Held, Outcome, Told, size};
 use super::walk::QuickWalk;
-use crate::program::code::List;
 use crate::quantity::{Interval, Near, is_at_least, is_equal, is_more_than};
 use crate::truth::Truth;
 
 impl QuickWalk<'_> {
-    /// How a condition comes out; what is told of it stands in `told`.
-    pub(super) fn condition(&mut self, condition: &Condition) -> Held {
+    /// How a condition comes out, and what is told of it.
+    // It stands wherever it is asked, so that nothing of it goes by memory; only what is composed
+    // is called.
+    #[inline(always)]
+    pub(super) fn condition(&mut self, condition: &Condition) -> Outcome {
         match condition {
-            Condition::Against(against) => self.against(against),
-            Condition::Fact(of, fact) => {
-                self.told = Told::NOTHING;
-                let value = self.near(*of, *fact);
-                match value.is_whole() {
+            Condition::AtLeast(against) => {
+                let value = self.near(against.fact);
+                let [lower, upper] = against.ends;
+                self.against(against, value, value.lower() - upper, value.upper() - lower)
+            }
+            Condition::AtMost(against) => {
+                let value = self.near(against.fact);
+                let [lower, upper] = against.ends;
+                self.against(against, value, lower - value.upper(), upper - value.lower())
+            }
+            Condition::Fact(fact) => {
+                let value = self.near(*fact);
+                Outcome::silent(match value.is_whole() {
                     true => Held::Missing,
                     false => Held::from(value.lower() > 0.0),
-                }
+                })
             }
-            Condition::OneOf(of, fact, places) => {
-                self.told = Told::NOTHING;
-                let value = self.near(*of, *fact);
-                match value.is_whole() {
+            Condition::OneOf(fact, places) => {
+                let value = self.near(*fact);
+                Outcome::silent(match value.is_whole() {
                     true => Held::Missing,
                     false => Held::from(places & bit(value.lower()) != 0),
+                })
+            }
+            Condition::Composed(composed) => self.composed(composed),
+        }
+    }
+
+    #[inline(never)]
+    fn composed(&mut self, composed: &Composed) -> Outcome {
+        match composed {
+            Composed::Compare(comparison) => self.compare(comparison),
+            Composed::OneOf(value, alternatives) => self.one_of(value, alternatives),
+            Composed::Not(inner) => {
+                let Outcome { held, told } = self.condition(inner);
+                Outcome {
+                    held: held.negated(),
+                    told: told.negate(),
                 }
             }
-            Condition::Compare(comparison) => self.compare(comparison),
-            Condition::OneOfSeveral(value, alternatives) => self.one_of(value, alternatives),
-            Condition::Not(inner) => {
-                let held = self.condition(inner);
-                self.told = self.told.negate();
-                held.negated()
-            }
-            Condition::And(parts) => self.joined(parts, Held::True, Held::and),
-            Condition::Or(parts) => self.joined(parts, Held::False, Held::or),
-            Condition::Every(list, inner) => self.quantified(*list, inner, true),
-            Condition::Some(list, inner) => self.quantified(*list, inner, false),
-            Condition::If(parts) => {
-                let [condition, then, otherwise] = &**parts;
-                match self.condition(condition).truth() {
+            Composed::And(parts) => self.joined(parts, Held::True, Held::and),
+            Composed::Or(parts) => self.joined(parts, Held::False, Held::or),
+            Composed::Every(list, inner) => self.quantified(*list, inner, true),
+            Composed::Some(list, inner) => self.quantified(*list, inner, false),
+            Composed::If([condition, then, otherwise]) => {
+                match self.condition(condition).held.truth() {
                     Truth::True => self.condition(then),
                     Truth::False => self.condition(otherwise),
                     Truth::Unknown => {
                         self.doubts = true;
-                        self.told = Told::NOTHING;
-                        Held::Missing
+                        Outcome::silent(Held::Missing)
                     }
                 }
             }
@@ -57,27 +73,22 @@ impl QuickWalk<'_> {
     }
 
     /// A fact against a constant: most of what is asked.
-    #[inline]
-    fn against(&mut self, against: &Against) -> Held {
-        let value = self.near(against.of, against.fact);
-        let [lower, upper] = against.ends;
-        let (lower, upper) = match against.is_most {
-            true => (lower - value.upper(), upper - value.lower()),
-            false => (value.lower() - upper, value.upper() - lower),
-        };
-        self.told = Told {
+    #[inline(always)]
+    fn against(&mut self, against: &Against, value: Near, lower: f64, upper: f64) -> Outcome {
+        let told = Told {
             lower: if against.has_margin { lower } else { f64::NAN },
             upper,
             limit: against.limit.unwrap_or_else(|| size(value)),
         };
         let (is_true, is_false) = by_margin(against.is_strict, lower, upper);
-        if is_true | is_false {
+        let held = if is_true | is_false {
             Held::from(is_true)
         } else if value.is_whole() {
             Held::Missing
         } else {
             self.closer(&against.whole)
-        }
+        };
+        Outcome { held, told }
     }
 
     /// A comparison that floats leave open, by the exact values of both sides.
@@ -92,19 +103,19 @@ impl QuickWalk<'_> {
     }
 
     fn exactly(&mut self, form: Form, left: &Number, right: &Number) -> Truth {
-        let before = (self.lacks, self.told);
+        let lacks = self.lacks;
         if form != Form::Is {
             // What overlaps for sure needs no exact values, which may lie far.
             let (x, y): (Slack, Slack) = (self.number(left), self.number(right));
             if x.surely_overlaps(y) {
-                (self.lacks, self.told) = before;
+                self.lacks = lacks;
                 self.close = true;
                 return Truth::Unknown;
             }
         }
         let x: Interval = self.number(left);
         let y: Interval = self.number(right);
-        (self.lacks, self.told) = before;
+        self.lacks = lacks;
         let truth = match form {
             Form::AtLeast => is_at_least(x, y),
             Form::MoreThan => is_more_than(x, y),
@@ -114,40 +125,52 @@ impl QuickWalk<'_> {
         truth
     }
 
-    #[inline(never)]
-    fn compare(&mut self, comparison: &Comparison) -> Held {
+    #[inline]
+    fn compare(&mut self, comparison: &Comparison) -> Outcome {
         let Comparison { left, right, .. } = comparison;
         let lacks = std::mem::replace(&mut self.lacks, false);
-        let mut truth = self.compared(comparison, &left.number, &right.number);
+        let (mut truth, mut told) = self.compared(comparison, &left.number, &right.number);
         if !left.others.is_empty() || !right.others.is_empty() {
-            truth = self.equivalents(comparison, truth);
+            (truth, told) = self.equivalents(comparison, truth, told);
         }
         let missing = std::mem::replace(&mut self.lacks, lacks);
-        Held::new(truth, missing)
+        Outcome {
+            held: Held::new(truth, missing),
+            told,
+        }
     }
 
     /// Of published equivalents one that is met suffices, and the greatest margin is told.
     #[inline(never)]
-    fn equivalents(&mut self, comparison: &Comparison, mut truth: Truth) -> Truth {
+    fn equivalents(
+        &mut self,
+        comparison: &Comparison,
+        mut truth: Truth,
+        mut told: Told,
+    ) -> (Truth, Told) {
         let Comparison { left, right, .. } = comparison;
         let others = left.others.iter().map(|other| (other, &right.number));
         let more = right.others.iter().map(|other| (&left.number, other));
-        let mut told = self.told;
         for (one, other) in others.chain(more) {
-            truth = truth.or(self.compared(comparison, one, other));
-            told = greater(told, self.told);
+            let (also, margin) = self.compared(comparison, one, other);
+            truth = truth.or(also);
+            told = greater(told, margin);
         }
-        self.told = told;
-        truth
+        (truth, told)
     }
 
     /// Compares two sides, one of which may be another than the comparison's own.
     #[inline]
-    fn compared(&mut self, comparison: &Comparison, left: &Number, right: &Number) -> Truth {
+    fn compared(
+        &mut self,
+        comparison: &Comparison,
+        left: &Number,
+        right: &Number,
+    ) -> (Truth, Told) {
         let a: Near = self.number(left);
         let b: Near = self.number(right);
         let (lower, upper) = (a.lower() - b.upper(), a.upper() - b.lower());
-        self.told = match comparison.has_margin {
+        let told = match comparison.has_margin {
             true => {
                 let limit = if comparison.limit_is_left { a } else { b };
                 Told::of(comparison.form, (lower, upper), size(limit))
@@ -163,16 +186,17 @@ impl QuickWalk<'_> {
             Form::MoreThan => by_margin(true),
             Form::Is => a.is_equal(b),
         };
-        match truth {
+        let truth = match truth {
             Truth::Unknown if !a.is_whole() && !b.is_whole() => {
                 self.exactly(comparison.form, left, right)
             }
             truth => truth,
-        }
+        };
+        (truth, told)
     }
 
     #[inline(never)]
-    fn one_of(&mut self, value: &Number, alternatives: &[Number]) -> Held {
+    fn one_of(&mut self, value: &Number, alternatives: &[Number]) -> Outcome {
         let lacks = std::mem::replace(&mut self.lacks, false);
         let value: Near = self.number(value);
         let mut truth = Truth::False;
@@ -184,56 +208,60 @@ impl QuickWalk<'_> {
         // A label that may be one of several, all of them known.
         let is_open = !truth.is_definite() && !value.is_whole();
         self.doubts |= is_open;
-        self.told = Told::NOTHING;
-        Held::new(truth, missing)
+        Outcome::silent(Held::new(truth, missing))
     }
 
-    /// Tells the first of the result's truth that has a margin, or the first.
-    #[inline]
+    /// Tells the first of the result's truth that has a margin, or nothing.
+    #[inline(always)]
     fn joined(
         &mut self,
         parts: &[Condition],
         start: Held,
         join: impl Fn(Held, Held) -> Held,
-    ) -> Held {
-        let mut all = start;
-        // For each truth, the first that has a margin.
-        let mut told = [Told::NOTHING; 3];
+    ) -> Outcome {
+        let mut all = Outcome::silent(start);
         for part in parts {
-            let held = self.condition(part);
-            all = join(all, held);
-            let first = &mut told[place(held.truth())];
-            if first.margin().is_none() && self.told.margin().is_some() {
-                *first = self.told;
-            }
+            let one = self.condition(part);
+            let joined = join(all.held, one.held);
+            // Joining goes one way: what is told of one truth counts no more once it is another.
+            let goes_on = joined.truth() == all.held.truth();
+            let is_told = goes_on && all.told.has_margin();
+            let tells = joined.truth() == one.held.truth() && one.told.has_margin();
+            all.told = match (is_told, tells) {
+                (true, _) => all.told,
+                (false, true) => one.told,
+                (false, false) => Told::NOTHING,
+            };
+            all.held = joined;
         }
-        self.told = told[place(all.truth())];
         all
     }
 
     /// Tells, among elements of the result's truth, of `every` the least margin, of `some` the
     /// greatest.
     #[inline(never)]
-    fn quantified(&mut self, list: List, inner: &Condition, every: bool) -> Held {
+    fn quantified(&mut self, list: List, inner: &Condition, every: bool) -> Outcome {
         let (items, is_open) = self.list(list);
         let join = if every { Held::and } else { Held::or };
         let mut all = Held::from(every);
         let mut best: [Option<Told>; 3] = [None; 3];
         for item in items {
             self.bind(*item);
-            let held = self.condition(inner);
+            let Outcome { held, told } = self.condition(inner);
             self.unbind();
             all = join(all, held);
             let known = &mut best[place(held.truth())];
-            if is_better(self.told, *known, every) {
-                *known = Some(self.told);
+            if is_better(told, *known, every) {
+                *known = Some(told);
             }
         }
         if is_open {
             all = join(all, Held::Missing);
         }
-        self.told = best[place(all.truth())].unwrap_or(Told::NOTHING);
-        all
+        Outcome {
+            held: all,
+            told: best[place(all.truth())].unwrap_or(Told::NOTHING),
+        }
     }
 }
 

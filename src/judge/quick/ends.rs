@@ -1,10 +1,8 @@
 //! What numbers are worked out in: floats around them, floats and how far those are off, or exactly.
 
-use super::code::Known;
-use crate::figures::{Figures, Thing};
+use super::code::{Fact, Known};
+use super::walk::QuickWalk;
 use crate::quantity::{Interval, Near, Rational};
-use crate::survey::Mode;
-use crate::vocabulary::FactId;
 
 /// From one end to another, in one way of keeping ends. What is not defined is none.
 pub(super) trait Ends: Copy + PartialEq {
@@ -12,7 +10,7 @@ pub(super) trait Ends: Copy + PartialEq {
 
     fn known(known: &Known) -> Self;
     /// None where only the record knows it.
-    fn fact(figures: &Figures, mode: Mode, thing: Thing, fact: FactId) -> Option<Self>;
+    fn fact(walk: &QuickWalk<'_>, fact: Fact) -> Option<Self>;
     /// From one whole number to another, or to no end.
     fn counted(least: u32, most: Option<u32>) -> Self;
     fn is_whole(self) -> bool;
@@ -36,8 +34,8 @@ impl Ends for Near {
     }
 
     #[inline]
-    fn fact(figures: &Figures, mode: Mode, thing: Thing, fact: FactId) -> Option<Near> {
-        Some(figures.near(mode, thing, fact))
+    fn fact(walk: &QuickWalk<'_>, fact: Fact) -> Option<Near> {
+        Some(walk.near(fact))
     }
 
     fn counted(least: u32, most: Option<u32>) -> Near {
@@ -97,8 +95,8 @@ impl Ends for Interval {
         *known.exact
     }
 
-    fn fact(figures: &Figures, mode: Mode, thing: Thing, fact: FactId) -> Option<Interval> {
-        figures.exact(mode, thing, fact)
+    fn fact(walk: &QuickWalk<'_>, fact: Fact) -> Option<Interval> {
+        walk.exact(fact)
     }
 
     fn counted(least: u32, most: Option<u32>) -> Interval {
@@ -209,8 +207,8 @@ impl Ends for Slack {
         Slack::rounded(known.near, 0.0)
     }
 
-    fn fact(figures: &Figures, mode: Mode, thing: Thing, fact: FactId) -> Option<Slack> {
-        Some(Slack::rounded(figures.near(mode, thing, fact), 0.0))
+    fn fact(walk: &QuickWalk<'_>, fact: Fact) -> Option<Slack> {
+        Some(Slack::rounded(walk.near(fact), 0.0))
     }
 
     fn counted(least: u32, most: Option<u32>) -> Slack {

@@ -85,6 +85,24 @@ impl From<bool> for Held {
     }
 }
 
+/// How a condition came out, and what is told of it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Outcome {
+    pub held: Held,
+    pub told: Told,
+}
+
+impl Outcome {
+    /// With nothing to tell.
+    #[inline]
+    pub fn silent(held: Held) -> Outcome {
+        Outcome {
+            held,
+            told: Told::NOTHING,
+        }
+    }
+}
+
 /// The margin of the comparison to tell, and the size of its limit. Nothing that is decided hangs
 /// on it, so that it is rounded as floats are.
 #[derive(Debug, Clone, Copy)]
@@ -101,14 +119,6 @@ impl Told {
         upper: f64::NAN,
         limit: 0.0,
     };
-
-    pub fn new(margin: Near, limit: Near) -> Told {
-        Told {
-            lower: margin.lower(),
-            upper: margin.upper(),
-            limit: size(limit),
-        }
-    }
 
     /// Of the margins of both sides' difference: positive where the comparison holds.
     #[inline]
@@ -133,18 +143,16 @@ impl Told {
         }
     }
 
+    /// Whether there is one.
+    #[inline]
+    pub fn has_margin(&self) -> bool {
+        self.lower.is_finite()
+    }
+
     /// The least that is allowed; none where that has no end, or where there is none.
     #[inline]
     pub fn margin(&self) -> Option<f64> {
-        self.lower.is_finite().then_some(self.lower)
-    }
-
-    /// The same as a share of the limit; none where that says nothing.
-    pub fn share(&self) -> Option<f64> {
-        let says_something = self.limit.is_finite() && self.limit > 0.0;
-        self.margin()
-            .filter(|_| says_something)
-            .map(|margin| margin / self.limit)
+        self.has_margin().then_some(self.lower)
     }
 }
 

@@ -12,10 +12,12 @@ mod held;
 mod numbers;
 mod walk;
 
+use std::sync::Arc;
+
 use super::value::MOST_BOUND;
 use super::{Judge, Judgement};
 use crate::check::typed::Decision;
-use crate::figures::Figures;
+use crate::figures::{Figures, Layout};
 use crate::finding::Verdict;
 use crate::program::Program;
 use crate::quantity::Near;
@@ -24,7 +26,7 @@ use crate::survey::{Mode, Survey};
 use crate::vocabulary::Vocabulary;
 
 use code::{QuickRule, Turning};
-use held::Told;
+use held::size;
 use walk::QuickWalk;
 
 /// The things that `each` and quantifiers bound, the outermost first.
@@ -79,7 +81,9 @@ pub struct Ruling {
     pub banded: Verdict,
     /// Without them.
     pub as_read: Verdict,
-    told: Told,
+    /// The least margin that the record allows; "not a number" where there is none.
+    margin: f64,
+    limit: f64,
 }
 
 impl Ruling {
@@ -94,28 +98,30 @@ impl Ruling {
     /// The least margin that the record allows, to within the rounding of floats, in the canonical
     /// unit; none where the comparison has none.
     pub fn margin(&self) -> Option<f64> {
-        self.told.margin()
+        self.margin.is_finite().then_some(self.margin)
     }
 
     /// That margin as a share of the greatest limit that may be meant; none without both.
     pub fn share(&self) -> Option<f64> {
-        self.told.share()
+        let says_something = self.limit.is_finite() && self.limit > 0.0;
+        let margin = self.margin().filter(|_| says_something);
+        margin.map(|margin| margin / self.limit)
     }
 
     fn of(rule: u32, judgement: &Judgement<'_>) -> Ruling {
         let told = judgement.reported.and_then(|reported| {
             let limit = reported.limit(judgement.rule);
-            Some(Told::new(
-                Near::around(reported.margin?),
-                Near::around(limit.number()),
-            ))
+            let margin = Near::around(reported.margin?);
+            Some((margin.lower(), size(Near::around(limit.number()))))
         });
+        let (margin, limit) = told.unwrap_or((f64::NAN, 0.0));
         Ruling {
             rule,
             subject: Subject::of(&judgement.subject),
             banded: judgement.banded,
             as_read: judgement.as_read,
-            told: told.unwrap_or(Told::NOTHING),
+            margin,
+            limit,
         }
     }
 }
@@ -125,19 +131,36 @@ impl Ruling {
 pub struct Quick {
     /// In the program's order; none for what is judged exactly only.
     rules: Vec<Option<QuickRule>>,
+    layout: Arc<Layout>,
 }
 
 impl Quick {
-    /// Of a program.
+    /// Of a program, with a layout that keeps what its rules ask for and no more.
     pub fn of(program: &Program, vocabulary: &Vocabulary) -> Quick {
-        let turning = Turning {
-            program,
-            vocabulary,
-        };
-        let rules = program.rules.iter().map(|rule| turning.rule(rule));
+        let (rules, layout) = turned(program, vocabulary, Layout::empty(vocabulary));
         Quick {
-            rules: rules.collect(),
+            rules,
+            layout: Arc::new(layout),
         }
+    }
+
+    /// Of a program, for records that are laid out before their rules are known; none where a rule
+    /// asks for what the layout lacks.
+    pub fn within(
+        layout: &Arc<Layout>,
+        program: &Program,
+        vocabulary: &Vocabulary,
+    ) -> Option<Quick> {
+        let (rules, grown) = turned(program, vocabulary, Layout::clone(layout));
+        (grown == **layout).then(|| Quick {
+            rules,
+            layout: Arc::clone(layout),
+        })
+    }
+
+    /// How its records are to be laid out.
+    pub fn layout(&self) -> &Arc<Layout> {
+        &self.layout
     }
 
     /// How many rules are walked with floats.
@@ -146,7 +169,7 @@ impl Quick {
     }
 
     /// Judges a record by the program it was made of, in the program's order. The record itself is
-    /// asked for only where its figures don't decide. The rulings take the place of what stands in
+    /// asked for only where its figures don't decide, as those of another layout never do. The rulings take the place of what stands in
     /// `rulings`.
     pub fn rule_on<'a>(
         &'a self,
@@ -166,11 +189,28 @@ impl Quick {
     }
 }
 
+fn turned(
+    program: &Program,
+    vocabulary: &Vocabulary,
+    layout: Layout,
+) -> (Vec<Option<QuickRule>>, Layout) {
+    let mut turning = Turning {
+        program,
+        vocabulary,
+        layout,
+        bound: Vec::new(),
+    };
+    let rules = program.rules.iter().map(|rule| turning.rule(rule));
+    (rules.collect(), turning.layout)
+}
+
 /// One record being judged, by its figures where they do.
 pub(super) struct Sifting<'a, 'f> {
     quick: &'a Quick,
     program: &'a Program,
     walk: QuickWalk<'a>,
+    /// Whether the figures say anything of what is asked.
+    is_laid_out: bool,
     judge: &'f dyn Fn() -> Judge<'a>,
     /// Once it was asked for.
     exact: Option<Judge<'a>>,
@@ -188,6 +228,7 @@ impl<'a, 'f> Sifting<'a, 'f> {
             quick,
             program,
             walk: QuickWalk::new(figures),
+            is_laid_out: figures.is_of(&quick.layout),
             judge,
             exact: None,
         }
@@ -198,7 +239,7 @@ impl<'a, 'f> Sifting<'a, 'f> {
         // What is checked has fewer rules than that.
         let place = u32::try_from(number).unwrap_or(u32::MAX);
         if let Some(quick) = &self.quick.rules[number]
-            && self.walk.figures.fits
+            && self.is_laid_out
             && both_ways(&mut self.walk, place, quick, rulings)
         {
             return None;
@@ -246,7 +287,7 @@ fn both_ways(
         is_sure &= one.subject.things() == other.subject.things();
         one.as_read = other.banded;
         if is_as_read {
-            one.told = other.told;
+            (one.margin, one.limit) = (other.margin, other.limit);
         }
     }
     rulings.truncate(if is_sure { middle } else { before });

@@ -1,14 +1,14 @@
 //! Numbers and places of labels: with floats, or exactly where those leave a comparison open. What
 //! is missing for one is remembered in the walk.
 
-use super::code::{Condition, Key, Number, Table};
+use super::code::{Computed, Condition, Fact, Key, List, Number, Table};
 use super::ends::Ends;
 use super::held::Held;
 use super::walk::QuickWalk;
 use crate::judge::evaluate::axis_places;
 use crate::judge::value::{Places, Value};
 use crate::language::syntax::Fold;
-use crate::program::code::{Axis, List};
+use crate::program::code::Axis;
 use crate::quantity::Interval;
 use crate::truth::Truth;
 
@@ -18,44 +18,51 @@ impl QuickWalk<'_> {
     pub(super) fn number<E: Ends>(&mut self, number: &Number) -> E {
         match number {
             Number::Known(known) => E::known(known),
-            Number::Fact(of, fact) => {
-                let value = E::fact(self.figures, self.mode, self.thing(*of), *fact);
-                self.doubts |= value.is_none();
-                let value = value.unwrap_or(E::WHOLE);
-                self.lacks |= value.is_whole();
-                value
-            }
-            computed => self.computed(computed),
+            Number::Fact(fact) => self.fact(*fact),
+            Number::Computed(computed) => self.computed(computed),
         }
     }
 
+    #[inline(always)]
+    fn fact<E: Ends>(&mut self, fact: Fact) -> E {
+        let value = E::fact(self, fact);
+        self.doubts |= value.is_none();
+        let value = value.unwrap_or(E::WHOLE);
+        self.lacks |= value.is_whole();
+        value
+    }
+
     #[inline(never)]
-    fn computed<E: Ends>(&mut self, number: &Number) -> E {
-        match number {
-            Number::Known(_) | Number::Fact(..) => self.number(number),
-            Number::Negate(inner) => self.number::<E>(inner).negate(),
-            Number::Add(parts) => self.both(parts, |a: E, b| Some(a.plus(b))),
-            Number::Subtract(parts) => self.both(parts, |a: E, b| Some(a.plus(b.negate()))),
-            Number::Multiply(parts) => self.both(parts, |a: E, b| Some(a.times(b))),
+    fn computed<E: Ends>(&mut self, computed: &Computed) -> E {
+        match computed {
+            Computed::Negate(inner) => self.number::<E>(inner).negate(),
+            Computed::Add(parts) => self.both(parts, |a: E, b| Some(a.plus(b))),
+            Computed::Subtract(parts) => self.both(parts, |a: E, b| Some(a.plus(b.negate()))),
+            Computed::Multiply(parts) => self.both(parts, |a: E, b| Some(a.times(b))),
             // By what is not known everything is possible.
-            Number::Divide(parts) => self.both(parts, |a: E, b| match b.is_whole() {
+            Computed::Divide(parts) => self.both(parts, |a: E, b| match b.is_whole() {
                 true => Some(E::WHOLE),
                 false => a.over(b),
             }),
-            Number::Lesser(parts) => self.both(parts, |a: E, b| Some(a.lesser(b))),
-            Number::Greater(parts) => self.both(parts, |a: E, b| Some(a.greater(b))),
-            Number::Power(base, exponent) => {
+            Computed::Lesser(parts) => self.both(parts, |a: E, b| Some(a.lesser(b))),
+            Computed::Greater(parts) => self.both(parts, |a: E, b| Some(a.greater(b))),
+            Computed::Power(base, exponent) => {
                 let base: E = self.number(base);
                 self.sure(base.raised(*exponent))
             }
-            Number::Root(inner) => {
+            Computed::Root(inner) => {
                 let inner: E = self.number(inner);
                 self.sure(inner.root())
             }
-            Number::If(parts, has_range) => self.branch(parts, *has_range),
-            Number::Count(list, inner) => self.count(*list, inner.as_deref()),
-            Number::Fold(fold, list, inner) => self.fold(*fold, *list, inner),
-            Number::Lookup(table) => self.lookup(table),
+            Computed::If {
+                condition,
+                then,
+                otherwise,
+                has_range,
+            } => self.branch(condition, [then, otherwise], *has_range),
+            Computed::Count(list, inner) => self.count(*list, inner.as_ref()),
+            Computed::Fold(fold, list, inner) => self.fold(*fold, *list, inner),
+            Computed::Lookup(table) => self.lookup(table),
         }
     }
 
@@ -79,10 +86,11 @@ impl QuickWalk<'_> {
     #[inline(never)]
     fn branch<E: Ends>(
         &mut self,
-        (condition, then, otherwise): &(Condition, Number, Number),
+        condition: &Condition,
+        [then, otherwise]: [&Number; 2],
         has_range: bool,
     ) -> E {
-        let held = self.condition(condition);
+        let held = self.condition(condition).held;
         match held.truth() {
             Truth::True => self.number(then),
             Truth::False => self.number(otherwise),
@@ -109,7 +117,7 @@ impl QuickWalk<'_> {
                 continue;
             };
             self.bind(*item);
-            let held = self.condition(inner);
+            let held = self.condition(inner).held;
             self.unbind();
             match held {
                 Held::True => sure += 1,

@@ -3,19 +3,16 @@
 //! Where something is left open that the exact walk may decide, the walk says that it doubts, and
 //! the rule is judged exactly.
 
-use super::code::{Condition, Owner, QuickClause, QuickDemand, QuickRule};
-use super::held::{Held, Told};
+use super::code::{Condition, Fact, Level, List, Owner, QuickDemand, QuickRule};
+use super::held::{Held, Outcome, Told};
 use super::{Ruling, Subject};
 use crate::figures::{Figures, Thing};
 use crate::finding::Verdict;
 use crate::judge::value::MOST_BOUND;
 use crate::judge::{asked, recorded, undecided};
-use crate::program::code::List;
-use crate::quantity::Near;
-use crate::record::facts::ThingRef;
+use crate::quantity::{Interval, Near};
 use crate::survey::Mode;
 use crate::truth::Truth;
-use crate::vocabulary::FactId;
 
 /// One way of taking tolerances over one record.
 pub(super) struct QuickWalk<'a> {
@@ -23,9 +20,7 @@ pub(super) struct QuickWalk<'a> {
     pub mode: Mode,
     bound: Subject,
     /// The site, and what is bound, as the figures have them.
-    things: [Thing; MOST_BOUND + 1],
-    /// What is to be told of the condition that was asked last.
-    pub told: Told,
+    things: [Thing; ROOM],
     /// Something was missing for the number that is worked out.
     pub lacks: bool,
     /// Something was left open that the exact walk may decide.
@@ -34,14 +29,23 @@ pub(super) struct QuickWalk<'a> {
     pub close: bool,
 }
 
+/// How many things there is room for: a power of two, and more than are ever bound.
+const ROOM: usize = (MOST_BOUND + 1).next_power_of_two();
+
+/// Whether a rule applies, as far as was asked, and whether something was missing for that.
+#[derive(Clone, Copy)]
+struct Applies {
+    truth: Truth,
+    missing: bool,
+}
+
 impl<'a> QuickWalk<'a> {
     pub fn new(figures: &'a Figures) -> Self {
         QuickWalk {
             figures,
             mode: Mode::Banded,
             bound: Subject::default(),
-            things: [Thing::default(); MOST_BOUND + 1],
-            told: Told::NOTHING,
+            things: [Thing::SITE; ROOM],
             lacks: false,
             doubts: false,
             close: false,
@@ -55,158 +59,167 @@ impl<'a> QuickWalk<'a> {
         self.close = false;
         let mut telling = Telling {
             number,
-            rule,
+            demand: &rule.demand,
             rulings,
         };
-        self.clauses(0, Truth::True, false, &mut telling);
+        let applies = Applies {
+            truth: Truth::True,
+            missing: false,
+        };
+        self.inside(&rule.whens, &rule.levels, applies, &mut telling);
     }
 
-    fn clauses(
+    /// Asks what is asked of the innermost thing, and goes on below it.
+    #[inline(always)]
+    fn inside(
         &mut self,
-        from: usize,
-        mut applies: Truth,
-        mut missing: bool,
+        whens: &[Condition],
+        levels: &[Level],
+        applies: Applies,
         to: &mut Telling<'_>,
     ) {
-        for (clause, next) in to.rule.head[from..].iter().zip(from + 1..) {
-            match clause {
-                QuickClause::When(condition) => {
-                    let held = self.condition(condition);
-                    applies = applies.and(held.truth());
-                    if applies == Truth::False {
-                        self.tell(Verdict::DoesNotApply, self.told, to);
-                        return;
-                    }
-                    missing |= held == Held::Missing;
-                }
-                QuickClause::Each(list) => return self.each(*list, next, (applies, missing), to),
-            }
+        let Some(applies) = self.whens(whens, applies, to) else {
+            return;
+        };
+        match levels {
+            [] => self.demand(applies, to),
+            [level, below @ ..] => self.each(level, below, applies, to),
         }
-        self.demand(applies, missing, to);
     }
 
-    #[inline]
-    fn each(
+    /// None where the rule does not apply, which is told.
+    #[inline(always)]
+    fn whens(
         &mut self,
-        list: List,
-        next: usize,
-        (applies, missing): (Truth, bool),
+        whens: &[Condition],
+        mut applies: Applies,
         to: &mut Telling<'_>,
-    ) {
-        let (items, is_open) = self.list(list);
+    ) -> Option<Applies> {
+        for condition in whens {
+            let Outcome { held, told } = self.condition(condition);
+            applies.truth = applies.truth.and(held.truth());
+            if applies.truth == Truth::False {
+                self.tell(Verdict::DoesNotApply, told, to);
+                return None;
+            }
+            applies.missing |= held == Held::Missing;
+        }
+        Some(applies)
+    }
+
+    #[inline(never)]
+    fn each(&mut self, level: &Level, below: &[Level], applies: Applies, to: &mut Telling<'_>) {
+        let (items, is_open) = self.list(level.list);
         if is_open {
             self.tell(Verdict::NotRecorded, Told::NOTHING, to);
         } else if items.is_empty() {
             self.tell(Verdict::DoesNotApply, Told::NOTHING, to);
         }
-        // The innermost thing is mostly asked at once.
-        let is_last = next == to.rule.head.len();
         for item in items {
             self.bind(*item);
-            match is_last {
-                true => self.demand(applies, missing, to),
-                false => self.clauses(next, applies, missing, to),
-            }
+            self.inside(&level.whens, below, applies, to);
             self.unbind();
         }
     }
 
-    #[inline]
-    fn demand(&mut self, applies: Truth, missing: bool, to: &mut Telling<'_>) {
-        match &to.rule.demand {
-            QuickDemand::Shall(condition) => {
-                self.asked(condition, Verdict::Meets, applies, missing, to);
-            }
+    #[inline(always)]
+    fn demand(&mut self, applies: Applies, to: &mut Telling<'_>) {
+        match to.demand {
+            QuickDemand::Shall(condition) => self.asked(condition, Verdict::Meets, applies, to),
             QuickDemand::Precaution(condition) => {
-                self.asked(condition, Verdict::Refer, applies, missing, to);
+                self.asked(condition, Verdict::Refer, applies, to);
             }
             QuickDemand::Refer => {
-                let verdict = match applies {
+                let verdict = match applies.truth {
                     Truth::True => Verdict::Refer,
-                    Truth::False | Truth::Unknown => undecided(missing),
+                    Truth::False | Truth::Unknown => undecided(applies.missing),
                 };
                 self.tell(verdict, Told::NOTHING, to);
             }
-            QuickDemand::RecordFact(of, fact) => {
-                let lacks = !self.figures.is_recorded(self.thing(*of), *fact);
-                self.recorded(lacks, applies, missing, to);
+            QuickDemand::RecordFact(fact) => {
+                let lacks = !self.figures.is_recorded(self.thing(fact.of), fact.column);
+                self.recorded(lacks, applies, to);
             }
             QuickDemand::RecordList(list) => {
-                let of = self.thing(Owner::of(list.of));
-                let lacks = !self.figures.is_complete(of, list.list);
-                self.recorded(lacks, applies, missing, to);
+                let lacks = !self.figures.is_complete(self.thing(list.of), list.column);
+                self.recorded(lacks, applies, to);
             }
         }
     }
 
-    #[inline]
+    #[inline(always)]
     fn asked(
         &mut self,
         condition: &Condition,
         in_order: Verdict,
-        applies: Truth,
-        missing: bool,
+        applies: Applies,
         to: &mut Telling<'_>,
     ) {
-        let held = self.condition(condition);
-        let verdict = match applies {
+        let Outcome { held, told } = self.condition(condition);
+        let verdict = match applies.truth {
             Truth::True => held.verdict(in_order),
-            applies @ (Truth::False | Truth::Unknown) => {
-                let missing = missing || held == Held::Missing;
-                asked(applies, held.truth(), in_order, missing)
+            truth @ (Truth::False | Truth::Unknown) => {
+                let missing = applies.missing || held == Held::Missing;
+                asked(truth, held.truth(), in_order, missing)
             }
         };
-        self.tell(verdict, self.told, to);
+        self.tell(verdict, told, to);
     }
 
-    fn recorded(&mut self, lacks: bool, applies: Truth, missing: bool, to: &mut Telling<'_>) {
-        let verdict = recorded(applies, lacks, missing || lacks);
+    fn recorded(&mut self, lacks: bool, applies: Applies, to: &mut Telling<'_>) {
+        let verdict = recorded(applies.truth, lacks, applies.missing || lacks);
         self.tell(verdict, Told::NOTHING, to);
     }
 
-    #[inline]
+    #[inline(always)]
     fn tell(&mut self, verdict: Verdict, told: Told, to: &mut Telling<'_>) {
         to.rulings.push(Ruling {
             rule: to.number,
             subject: self.bound,
             banded: verdict,
             as_read: verdict,
-            told,
+            margin: told.lower,
+            limit: told.limit,
         });
     }
 
     /// Binds an element, the innermost.
-    #[inline]
-    pub(super) fn bind(&mut self, item: ThingRef) {
-        self.bound.push(item);
-        self.things[usize::from(self.bound.depth)] = self.figures.thing(item);
+    #[inline(always)]
+    pub(super) fn bind(&mut self, item: Thing) {
+        self.bound.push(item.itself);
+        self.things[usize::from(self.bound.depth) % ROOM] = item;
     }
 
     /// Lets it go.
-    #[inline]
+    #[inline(always)]
     pub(super) fn unbind(&mut self) {
         self.bound.pop();
     }
 
-    #[inline]
-    pub(super) fn thing(&self, of: Owner) -> Thing {
-        self.things[of.place()]
+    #[inline(always)]
+    fn thing(&self, of: Owner) -> Thing {
+        self.things[of.place() % ROOM]
     }
 
-    #[inline]
-    pub(super) fn list(&self, list: List) -> (&'a [ThingRef], bool) {
-        self.figures.list(self.thing(Owner::of(list.of)), list.list)
+    #[inline(always)]
+    pub(super) fn list(&self, list: List) -> (&'a [Thing], bool) {
+        self.figures.list(self.thing(list.of), list.column)
     }
 
-    #[inline]
-    pub(super) fn near(&self, of: Owner, fact: FactId) -> Near {
-        self.figures.near(self.mode, self.thing(of), fact)
+    #[inline(always)]
+    pub(super) fn near(&self, fact: Fact) -> Near {
+        self.figures.near(self.mode, self.thing(fact.of), fact.column)
+    }
+
+    /// None where only the record knows it.
+    pub(super) fn exact(&self, fact: Fact) -> Option<Interval> {
+        self.figures.exact(self.mode, self.thing(fact.of), fact.column)
     }
 }
 
 /// Where the rulings of a rule go.
 struct Telling<'r> {
     number: u32,
-    rule: &'r QuickRule,
+    demand: &'r QuickDemand,
     rulings: &'r mut Vec<Ruling>,
 }
