@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use groundrule::judge::Rulings;
 use groundrule::library::Opened;
 
 use crate::answer::{Answer, Answers, PLAIN, PREDICATES};
@@ -90,7 +91,7 @@ fn groundrule(
     let lines: Vec<String> = lots.iter().map(Lot::line).collect();
     let rules = Rules::of(opened, &first_of(opened, &lines));
     let reader = Reader::new(opened, &rules);
-    let mut rulings = Vec::new();
+    let mut rulings = Rulings::default();
     for ((lot, line), native) in lots.iter().zip(&lines).zip(natives) {
         let answers = reader.read(line).map(|record| {
             reader.judge(&rules, &record, &mut rulings);

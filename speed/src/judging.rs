@@ -2,6 +2,7 @@
 
 use std::hint::black_box;
 
+use groundrule::judge::Rulings;
 use groundrule::library::Opened;
 
 use crate::archive::Lot;
@@ -29,7 +30,7 @@ pub fn judging(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
     let records = written.iter().filter_map(|line| reader.read(line));
     let records: Vec<Ready<'_>> = records.collect();
     let judge_all = |rules: &Rules| {
-        let mut rulings = Vec::new();
+        let mut rulings = Rulings::default();
         for record in &records {
             reader.judge(rules, black_box(record), &mut rulings);
             black_box(&rulings);

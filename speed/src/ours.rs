@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use groundrule::figures::{Figures, Layout, Plainly};
 use groundrule::finding::Verdict;
-use groundrule::judge::{self, Quick, Ruling};
+use groundrule::judge::{self, Quick, Ruling, Rulings};
 use groundrule::layers::in_force;
 use groundrule::library::{Opened, Texts, embedded, open};
 use groundrule::program::{Program, compile};
@@ -171,7 +171,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Judges a record: by each subject the verdicts as read and with tolerances, and the margin.
-    pub fn judge(&self, rules: &Rules, ready: &Ready<'_>, rulings: &mut Vec<Ruling>) {
+    pub fn judge(&self, rules: &Rules, ready: &Ready<'_>, rulings: &mut Rulings) {
         let Rules { program, quick } = rules;
         let Opened {
             library, survey, ..
@@ -187,7 +187,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Judges a record that was read whole.
-    fn judge_whole(&self, rules: &Rules, record: &Record, rulings: &mut Vec<Ruling>) {
+    fn judge_whole(&self, rules: &Rules, record: &Record, rulings: &mut Rulings) {
         let Rules { program, quick } = rules;
         let Opened {
             library, survey, ..
@@ -205,7 +205,7 @@ impl<'a> Reader<'a> {
 
     /// Reads texts and judges them by their figures.
     pub fn judge_texts(&self, rules: &Rules, texts: &[String]) {
-        let mut rulings = Vec::new();
+        let mut rulings = Rulings::default();
         let mut ready = self.room();
         for text in texts {
             if self.read_into(black_box(text), &mut ready) {
@@ -217,7 +217,7 @@ impl<'a> Reader<'a> {
 
     /// The same by their whole records.
     pub fn judge_whole_texts(&self, rules: &Rules, texts: &[String]) {
-        let mut rulings = Vec::new();
+        let mut rulings = Rulings::default();
         for text in texts {
             if let Some(record) = whole(self.opened, black_box(text)) {
                 self.judge_whole(rules, &record, &mut rulings);

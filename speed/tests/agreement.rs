@@ -1,10 +1,11 @@
 //! That what is measured is the same work: all engines agree, and no predicate is idle.
 
+use groundrule::judge::Rulings;
 use groundrule_speed::agree::agree;
 use groundrule_speed::answer::{Answer, PREDICATES};
 use groundrule_speed::archive::{Archive, Lot};
 use groundrule_speed::block::block;
-use groundrule_speed::ours::Reader;
+use groundrule_speed::ours::{Reader, Rules, first_of};
 use groundrule_speed::{crew, ours};
 
 /// Not the seed of the measured archive.
@@ -78,12 +79,11 @@ fn all_readers_fill_the_plain_struct_with_the_same_record() {
 fn a_record_in_yaml_has_the_answers_of_its_line() {
     let opened = ours::library();
     let lots = lots(300);
-    let reader = Reader::new(&opened);
-    let first = lots[0].line();
-    let rules = reader.rules(&reader.read(&first).expect("it reads"));
+    let rules = Rules::of(&opened, &first_of(&opened, &[lots[0].line()]));
+    let reader = Reader::new(&opened, &rules);
     let answers = |text: &str| {
         let record = reader.read(text).expect("it reads");
-        let mut rulings = Vec::new();
+        let mut rulings = Rulings::default();
         reader.judge(&rules, &record, &mut rulings);
         reader.answers(&rules, &rulings)
     };

@@ -29,8 +29,8 @@ impl Figures {
         });
         let things: Vec<Thing> = of_things.collect::<Option<_>>()?;
         let layout = Arc::clone(&self.layout);
-        for (thing, room) in record.all_things().zip(&things) {
-            let known = record.thing(thing);
+        for thing in &things {
+            let known = record.thing(thing.itself());
             let kept = layout.kind(known.kind);
             for (number, column) in kept.kept_lists() {
                 let list = &record.lists[known.first_list as usize + number];
@@ -41,7 +41,7 @@ impl Figures {
                 if past > MOST {
                     return None;
                 }
-                self.lists[room.of_list(column)] = Items {
+                self.lists[thing.of_list(column)] = Items {
                     first: first as u16,
                     past: past as u16,
                     is_open: list.open,
@@ -51,7 +51,7 @@ impl Figures {
             for (number, column) in kept.kept_facts() {
                 let slot = &record.slots[known.first_slot as usize + number];
                 match slot.state {
-                    State::Read => self.put_slot(room.of_fact(column), slot),
+                    State::Read => self.put_slot(thing.of_fact(column), slot),
                     State::Absent | State::NotRead | State::Disagree => {}
                 }
             }

@@ -19,9 +19,7 @@ use crate::record::tree::{Entry, Node, Style};
 use crate::record::yaml::{is_nothing, scalar, scan_plain};
 use crate::record::{HEAD_KEYS, Overrides, fits, plain_head};
 use crate::source::{SourceId, Span, Spanned};
-use crate::vocabulary::{
-    self, Member, PointKind, SITE, ScaleId, ThingId, Type, Vocabulary, same,
-};
+use crate::vocabulary::{self, Member, PointKind, SITE, ScaleId, ThingId, Type, Vocabulary, same};
 
 /// Reads the records of one vocabulary into figures of one layout.
 #[derive(Debug)]
@@ -95,8 +93,8 @@ impl<'v> Plainly<'v> {
     pub fn new(vocabulary: &'v Vocabulary, layout: &Arc<Layout>) -> Self {
         let mut types = Vec::new();
         let kinds = (0..).zip(&vocabulary.things);
-        let kinds = kinds
-            .map(|(number, kind)| Kind::of(kind, layout.kind(ThingId(number)), &mut types));
+        let kinds =
+            kinds.map(|(number, kind)| Kind::of(kind, layout.kind(ThingId(number)), &mut types));
         Plainly {
             vocabulary,
             layout: Arc::clone(layout),

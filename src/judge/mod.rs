@@ -20,7 +20,7 @@ use std::borrow::Cow;
 pub use cause::Cause;
 pub use chosen::{Chooser, Chosen};
 pub use describe::{Describer, caution, clause, limit, obligation};
-pub use quick::{Quick, Ruling, Subject};
+pub use quick::{Quick, Ruling, Rulings, Subject};
 pub use report::{
     Judged, SCHEMA, Setting, Telling, dates, exit_status, places, report, report_by,
     statement_notices,

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::chosen::{Chooser, Chosen};
 use super::describe::note_words;
-use super::quick::{Ruling, Sifting};
+use super::quick::{Ruling, Rulings, Sifting};
 use super::{Describer, Judge, budget, caution, judge};
 use crate::check::nearest;
 use crate::check::typed::{Action, DocumentKind, Library, PlaceId};
@@ -305,12 +305,12 @@ fn open_findings(
     let judge = || Judge::new(program, vocabulary, describer.survey, record);
     let quick = chosen.quick(vocabulary);
     let figures = Figures::of(record, quick.layout());
-    let mut sifting = Sifting::new(quick, program, &figures, &judge);
-    let mut rulings = Vec::new();
+    let mut rulings = Rulings::default();
+    let mut sifting = Sifting::new(quick, program, &figures, &judge, &mut rulings);
     for number in 0..program.rules.len() {
-        rulings.clear();
-        let judged = sifting.rule(number, &mut rulings);
-        let told = rulings.iter().map(|ruling| {
+        let before = sifting.rulings().len();
+        let judged = sifting.rule(number);
+        let told = sifting.rulings()[before..].iter().map(|ruling| {
             counts.add(ruling.verdict(program));
             told_how(ruling, program, telling)
         });

@@ -1,7 +1,7 @@
 //! What is judged with floats, held against what is judged exactly.
 
 use groundrule::figures::Figures;
-use groundrule::judge::{self, Judged, Ruling};
+use groundrule::judge::{self, Judged, Ruling, Rulings};
 use groundrule::library::Opened;
 
 /// How many rulings of a judged record are those of its judgements, rule by rule and subject by
@@ -14,7 +14,7 @@ pub fn rulings_are_the_judgements(opened: &Opened, judged: &Judged) -> usize {
     let (program, record) = (&judged.chosen.program, &judged.record);
     let vocabulary = &opened.library.vocabulary;
     let judgements = judge::judge(program, vocabulary, &opened.survey, record);
-    let mut rulings: Vec<Ruling> = Vec::new();
+    let mut rulings = Rulings::default();
     let quick = judged.chosen.quick(vocabulary);
     quick.rule_on(
         program,
@@ -26,10 +26,11 @@ pub fn rulings_are_the_judgements(opened: &Opened, judged: &Judged) -> usize {
     );
     assert_eq!(rulings.len(), judgements.len());
     for (ruling, judgement) in rulings.iter().zip(&judgements) {
+        let subject = rulings.subject(ruling);
         let rule = &program.rules[ruling.rule as usize];
         let id = &opened.library.rules[rule.rule.index()].id;
         assert!(std::ptr::eq(rule, judgement.rule), "{id}");
-        assert_eq!(ruling.subject.things(), judgement.subject, "{id}");
+        assert_eq!(subject.things(), judgement.subject, "{id}");
         assert_eq!(
             (ruling.banded, ruling.as_read),
             (judgement.banded, judgement.as_read),

@@ -4,9 +4,10 @@
 //! exact walk, and the rule with it.
 
 use super::conditions::bit;
-use super::held::size;
+use super::held::{Held, size};
 use crate::check::typed::Decision;
 use crate::figures::{Column, Layout};
+use crate::finding::Verdict;
 use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::program::code::{
     self, Axis, Binding, Clause, Demand, LimitSide, Node, Program, Rule, Step,
@@ -20,12 +21,29 @@ const MOST_MULTIPLIED: u8 = 6;
 /// A rule's head and demand.
 #[derive(Debug)]
 pub(super) struct QuickRule {
-    /// What is asked before any list is gone through.
+    pub over: Over,
+    /// What is asked of the innermost thing before the demand.
     pub whens: Box<[Condition]>,
-    pub levels: Box<[Level]>,
     pub demand: QuickDemand,
     /// Which way decides, and so is told of.
     pub decision: Decision,
+}
+
+/// What a rule goes through.
+#[derive(Debug)]
+pub(super) enum Over {
+    /// The same as other rules, by its place among the ways of all.
+    Shared(usize),
+    /// What it asks on the way decides where it goes.
+    Own(Way),
+}
+
+/// Lists within lists.
+#[derive(Debug)]
+pub(super) struct Way {
+    /// What is asked before any list is gone through.
+    pub whens: Box<[Condition]>,
+    pub levels: Box<[Level]>,
 }
 
 /// A list that is gone through, and what is asked of each element then.
@@ -37,29 +55,34 @@ pub(super) struct Level {
 
 #[derive(Debug)]
 pub(super) enum QuickDemand {
-    Shall(Condition),
-    Precaution(Condition),
+    /// The verdict for each way in which the condition may come out, where the rule applies, and
+    /// the one for what is in order.
+    Asked(Condition, [Verdict; 4], Verdict),
     RecordFact(Fact),
     RecordList(List),
     Refer,
 }
 
-/// Whose a fact is: 0 of the site, else of the nth thing that is bound.
-#[derive(Debug, Clone, Copy)]
+/// Whose a fact is: how many things further out than the innermost, or the site.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Owner(u8);
 
 impl Owner {
-    fn of(binding: Binding) -> Owner {
+    const SITE: Owner = Owner(u8::MAX);
+
+    /// Where so many things are bound.
+    fn of(binding: Binding, depth: usize) -> Owner {
         match binding {
-            Binding::Site => Owner(0),
+            Binding::Site => Owner::SITE,
             // What a rule binds is bounded where it is checked.
-            Binding::Local(at) => Owner(at as u8 + 1),
+            Binding::Local(at) => Owner((depth - 1 - usize::from(at)) as u8),
         }
     }
 
-    #[inline]
-    pub fn place(self) -> usize {
-        usize::from(self.0)
+    /// None for the site.
+    #[inline(always)]
+    pub fn hops(self) -> Option<u8> {
+        (self != Owner::SITE).then_some(self.0)
     }
 }
 
@@ -71,7 +94,7 @@ pub(super) struct Fact {
 }
 
 /// A list likewise.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct List {
     pub of: Owner,
     pub column: Column,
@@ -160,16 +183,18 @@ pub(super) struct Side {
     pub others: Vec<Number>,
 }
 
-/// A step that holds or does not: mostly one of the first four.
+/// A step that holds or does not: mostly not composed.
 #[derive(Debug)]
 pub(super) enum Condition {
     /// A fact is no less than a constant.
     AtLeast(Against),
-    /// A fact is no more than a constant.
+    MoreThan(Against),
     AtMost(Against),
-    Fact(Fact),
-    /// A fact against fixed labels: the bits of their places.
-    OneOf(Fact, u64),
+    LessThan(Against),
+    /// Whether a fact is yes, or is no.
+    Fact(Fact, bool),
+    /// A fact is one of fixed labels, or none of them: the bits of their places.
+    OneOf(Fact, u64, bool),
     Composed(Box<Composed>),
 }
 
@@ -207,8 +232,6 @@ pub(super) struct Comparison {
 #[derive(Debug)]
 pub(super) struct Against {
     pub fact: Fact,
-    /// Whether the constant itself is too much, or too little.
-    pub is_strict: bool,
     pub has_margin: bool,
     /// The ends of the constant.
     pub ends: [f64; 2],
@@ -232,6 +255,8 @@ pub(super) struct Turning<'p> {
     pub vocabulary: &'p Vocabulary,
     /// Where figures keep what the rules ask for.
     pub layout: Layout,
+    /// The ways of all rules on which nothing is asked.
+    pub ways: Vec<Way>,
     /// The kinds of the things that are bound, the outermost first.
     pub bound: Vec<ThingId>,
 }
@@ -240,7 +265,7 @@ impl Turning<'_> {
     /// The rule for floats; none where it needs the exact walk.
     pub fn rule(&mut self, rule: &Rule) -> Option<QuickRule> {
         self.bound.clear();
-        let mut whens = Vec::new();
+        let mut first = Vec::new();
         let mut levels: Vec<(List, Vec<Condition>)> = Vec::new();
         for clause in &rule.head {
             match clause {
@@ -250,7 +275,7 @@ impl Turning<'_> {
                 }
                 Clause::When(node) => {
                     let condition = self.condition(rule, node)?;
-                    let of = levels.last_mut().map_or(&mut whens, |(_, whens)| whens);
+                    let of = levels.last_mut().map_or(&mut first, |(_, whens)| whens);
                     of.push(condition);
                 }
             }
@@ -258,22 +283,51 @@ impl Turning<'_> {
         let demand = match &rule.demand {
             _ if rule.unset.is_some() => QuickDemand::Refer,
             Demand::Shall(node) | Demand::Should(node) => {
-                QuickDemand::Shall(self.condition(rule, node)?)
+                asked(self.condition(rule, node)?, Verdict::Meets)
             }
-            Demand::Precaution(node) => QuickDemand::Precaution(self.condition(rule, node)?),
+            Demand::Precaution(node) => asked(self.condition(rule, node)?, Verdict::Refer),
             Demand::RecordFact(of, fact) => QuickDemand::RecordFact(self.fact(*of, *fact)),
             Demand::RecordList(list) => QuickDemand::RecordList(self.list(*list)),
             Demand::Refer(_) => QuickDemand::Refer,
         };
+        let innermost = levels.last_mut().map_or(&mut first, |(_, whens)| whens);
+        let whens = std::mem::take(innermost).into();
+        let asks_on_the_way =
+            !first.is_empty() || levels.iter().any(|(_, whens)| !whens.is_empty());
         let levels = levels.into_iter().map(|(list, whens)| Level {
             list,
             whens: whens.into(),
         });
-        Some(QuickRule {
-            whens: whens.into(),
+        let way = Way {
+            whens: first.into(),
             levels: levels.collect(),
+        };
+        Some(QuickRule {
+            over: match asks_on_the_way {
+                true => Over::Own(way),
+                false => Over::Shared(self.shared(way)),
+            },
+            whens,
             demand,
             decision: rule.decision,
+        })
+    }
+
+    /// The place of a way on which nothing is asked.
+    fn shared(&mut self, way: Way) -> usize {
+        let lists = |way: &Way| {
+            way.levels
+                .iter()
+                .map(|level| level.list)
+                .collect::<Vec<_>>()
+        };
+        let known = self
+            .ways
+            .iter()
+            .position(|other| lists(other) == lists(&way));
+        known.unwrap_or_else(|| {
+            self.ways.push(way);
+            self.ways.len() - 1
         })
     }
 
@@ -286,7 +340,7 @@ impl Turning<'_> {
 
     fn fact(&mut self, of: Binding, fact: FactId) -> Fact {
         Fact {
-            of: Owner::of(of),
+            of: Owner::of(of, self.bound.len()),
             column: self.layout.fact(self.kind(of), fact),
         }
     }
@@ -294,7 +348,7 @@ impl Turning<'_> {
     fn list(&mut self, list: code::List) -> List {
         let kind = self.kind(list.of);
         List {
-            of: Owner::of(list.of),
+            of: Owner::of(list.of, self.bound.len()),
             column: self.layout.list(self.vocabulary, kind, list.list),
         }
     }
@@ -314,7 +368,7 @@ impl Turning<'_> {
 
     fn condition(&mut self, rule: &Rule, node: &Node) -> Option<Condition> {
         Some(match &node.step {
-            Step::Fact(of, fact) => Condition::Fact(self.fact(*of, *fact)),
+            Step::Fact(of, fact) => Condition::Fact(self.fact(*of, *fact), true),
             Step::Define(_, body) => self.condition(rule, body)?,
             Step::Compare(at, comparator, left, right) => {
                 let (form, is_turned) = match comparator {
@@ -347,7 +401,11 @@ impl Turning<'_> {
                 let alternatives = alternatives.map(|alternative| self.number(rule, alternative));
                 one_of(value, alternatives.collect::<Option<_>>()?)
             }
-            Step::Not(inner) => Composed::Not(self.condition(rule, inner)?).into(),
+            Step::Not(inner) => match self.condition(rule, inner)? {
+                Condition::Fact(fact, is) => Condition::Fact(fact, !is),
+                Condition::OneOf(fact, places, is) => Condition::OneOf(fact, places, !is),
+                other => Composed::Not(other).into(),
+            },
             Step::And(parts) => Composed::And(self.conditions(rule, parts)?).into(),
             Step::Or(parts) => Composed::Or(self.conditions(rule, parts)?).into(),
             Step::Every(list, inner) => {
@@ -489,6 +547,10 @@ impl Turning<'_> {
     }
 }
 
+fn asked(condition: Condition, in_order: Verdict) -> QuickDemand {
+    QuickDemand::Asked(condition, Held::verdicts(in_order), in_order)
+}
+
 /// A comparison in its quickest form.
 fn compared(whole: Comparison) -> Condition {
     let Comparison {
@@ -504,7 +566,7 @@ fn compared(whole: Comparison) -> Condition {
         (Number::Known(known), Number::Fact(fact)) => (true, *fact, known),
         _ => return Composed::Compare(whole).into(),
     };
-    let has_margin = *has_margin;
+    let (form, has_margin) = (*form, *has_margin);
     match form {
         _ if has_others => Composed::Compare(whole).into(),
         // Of labels.
@@ -516,15 +578,16 @@ fn compared(whole: Comparison) -> Condition {
         Form::AtLeast | Form::MoreThan => {
             let against = Against {
                 fact,
-                is_strict: *form == Form::MoreThan,
                 has_margin,
                 ends: [known.near.lower(), known.near.upper()],
                 limit: (*limit_is_left == is_most).then(|| size(known.near)),
                 whole: Box::new(whole),
             };
-            match is_most {
-                true => Condition::AtMost(against),
-                false => Condition::AtLeast(against),
+            match (is_most, form == Form::MoreThan) {
+                (false, false) => Condition::AtLeast(against),
+                (false, true) => Condition::MoreThan(against),
+                (true, false) => Condition::AtMost(against),
+                (true, true) => Condition::LessThan(against),
             }
         }
     }
@@ -540,7 +603,7 @@ fn one_of(value: Number, alternatives: Vec<Number>) -> Condition {
         (bit != 0).then_some(bits | bit)
     });
     match (bits, &value) {
-        (Some(bits), Number::Fact(fact)) => Condition::OneOf(*fact, bits),
+        (Some(bits), Number::Fact(fact)) => Condition::OneOf(*fact, bits, true),
         _ => Composed::OneOf(value, alternatives).into(),
     }
 }

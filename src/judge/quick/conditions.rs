@@ -4,65 +4,76 @@
 use super::code::{Against, Comparison, Composed, Condition, Form, List, Number};
 use super::ends::Slack;
 use super::held::{Held, Outcome, Told, size};
+use super::scope::Scope;
 use super::walk::QuickWalk;
 use crate::quantity::{Interval, Near, is_at_least, is_equal, is_more_than};
 use crate::truth::Truth;
 
-impl QuickWalk<'_> {
+impl QuickWalk<'_, '_> {
     /// How a condition comes out, and what is told of it.
     // It stands wherever it is asked, so that nothing of it goes by memory; only what is composed
     // is called.
     #[inline(always)]
-    pub(super) fn condition(&mut self, condition: &Condition) -> Outcome {
+    pub fn condition(&mut self, condition: &Condition, scope: Scope) -> Outcome {
         match condition {
-            Condition::AtLeast(against) => {
-                let value = self.near(against.fact);
-                let [lower, upper] = against.ends;
-                self.against(against, value, value.lower() - upper, value.upper() - lower)
-            }
-            Condition::AtMost(against) => {
-                let value = self.near(against.fact);
-                let [lower, upper] = against.ends;
-                self.against(against, value, lower - value.upper(), upper - value.lower())
-            }
-            Condition::Fact(fact) => {
-                let value = self.near(*fact);
+            Condition::AtLeast(against) => self.above::<false>(against, scope),
+            Condition::MoreThan(against) => self.above::<true>(against, scope),
+            Condition::AtMost(against) => self.below_it::<false>(against, scope),
+            Condition::LessThan(against) => self.below_it::<true>(against, scope),
+            Condition::Fact(fact, is) => {
+                let value = self.near(*fact, scope);
                 Outcome::silent(match value.is_whole() {
                     true => Held::Missing,
-                    false => Held::from(value.lower() > 0.0),
+                    false => Held::from((value.lower() > 0.0) == *is),
                 })
             }
-            Condition::OneOf(fact, places) => {
-                let value = self.near(*fact);
+            Condition::OneOf(fact, places, is) => {
+                let value = self.near(*fact, scope);
                 Outcome::silent(match value.is_whole() {
                     true => Held::Missing,
-                    false => Held::from(places & bit(value.lower()) != 0),
+                    false => Held::from((places & bit(value.lower()) != 0) == *is),
                 })
             }
-            Condition::Composed(composed) => self.composed(composed),
+            Condition::Composed(composed) => self.composed(composed, scope),
         }
     }
 
+    #[inline(always)]
+    fn above<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Outcome {
+        let value = self.near(against.fact, scope);
+        let [lower, upper] = against.ends;
+        let margin = (value.lower() - upper, value.upper() - lower);
+        self.against::<IS_STRICT>(against, value, margin, scope)
+    }
+
+    #[inline(always)]
+    fn below_it<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Outcome {
+        let value = self.near(against.fact, scope);
+        let [lower, upper] = against.ends;
+        let margin = (lower - value.upper(), upper - value.lower());
+        self.against::<IS_STRICT>(against, value, margin, scope)
+    }
+
     #[inline(never)]
-    fn composed(&mut self, composed: &Composed) -> Outcome {
+    fn composed(&mut self, composed: &Composed, scope: Scope) -> Outcome {
         match composed {
-            Composed::Compare(comparison) => self.compare(comparison),
-            Composed::OneOf(value, alternatives) => self.one_of(value, alternatives),
+            Composed::Compare(comparison) => self.compare(comparison, scope),
+            Composed::OneOf(value, alternatives) => self.one_of(value, alternatives, scope),
             Composed::Not(inner) => {
-                let Outcome { held, told } = self.condition(inner);
+                let Outcome { held, told } = self.condition(inner, scope);
                 Outcome {
                     held: held.negated(),
                     told: told.negate(),
                 }
             }
-            Composed::And(parts) => self.joined(parts, Held::True, Held::and),
-            Composed::Or(parts) => self.joined(parts, Held::False, Held::or),
-            Composed::Every(list, inner) => self.quantified(*list, inner, true),
-            Composed::Some(list, inner) => self.quantified(*list, inner, false),
+            Composed::And(parts) => self.joined(parts, scope, Held::True, Held::and),
+            Composed::Or(parts) => self.joined(parts, scope, Held::False, Held::or),
+            Composed::Every(list, inner) => self.quantified(*list, inner, true, scope),
+            Composed::Some(list, inner) => self.quantified(*list, inner, false, scope),
             Composed::If([condition, then, otherwise]) => {
-                match self.condition(condition).held.truth() {
-                    Truth::True => self.condition(then),
-                    Truth::False => self.condition(otherwise),
+                match self.condition(condition, scope).held.truth() {
+                    Truth::True => self.condition(then, scope),
+                    Truth::False => self.condition(otherwise, scope),
                     Truth::Unknown => {
                         self.doubts = true;
                         Outcome::silent(Held::Missing)
@@ -74,47 +85,54 @@ impl QuickWalk<'_> {
 
     /// A fact against a constant: most of what is asked.
     #[inline(always)]
-    fn against(&mut self, against: &Against, value: Near, lower: f64, upper: f64) -> Outcome {
+    fn against<const IS_STRICT: bool>(
+        &mut self,
+        against: &Against,
+        value: Near,
+        (lower, upper): (f64, f64),
+        scope: Scope,
+    ) -> Outcome {
         let told = Told {
             lower: if against.has_margin { lower } else { f64::NAN },
             upper,
             limit: against.limit.unwrap_or_else(|| size(value)),
         };
-        let (is_true, is_false) = by_margin(against.is_strict, lower, upper);
+        let (is_true, is_false) = by_margin(IS_STRICT, lower, upper);
         let held = if is_true | is_false {
             Held::from(is_true)
         } else if value.is_whole() {
             Held::Missing
         } else {
-            self.closer(&against.whole)
+            self.closer(&against.whole, scope)
         };
         Outcome { held, told }
     }
 
     /// A comparison that floats leave open, by the exact values of both sides.
     #[inline(never)]
-    fn closer(&mut self, comparison: &Comparison) -> Held {
+    fn closer(&mut self, comparison: &Comparison, scope: Scope) -> Held {
         let truth = self.exactly(
             comparison.form,
             &comparison.left.number,
             &comparison.right.number,
+            scope,
         );
         Held::new(truth, false)
     }
 
-    fn exactly(&mut self, form: Form, left: &Number, right: &Number) -> Truth {
+    fn exactly(&mut self, form: Form, left: &Number, right: &Number, scope: Scope) -> Truth {
         let lacks = self.lacks;
         if form != Form::Is {
             // What overlaps for sure needs no exact values, which may lie far.
-            let (x, y): (Slack, Slack) = (self.number(left), self.number(right));
+            let (x, y): (Slack, Slack) = (self.number(left, scope), self.number(right, scope));
             if x.surely_overlaps(y) {
                 self.lacks = lacks;
                 self.close = true;
                 return Truth::Unknown;
             }
         }
-        let x: Interval = self.number(left);
-        let y: Interval = self.number(right);
+        let x: Interval = self.number(left, scope);
+        let y: Interval = self.number(right, scope);
         self.lacks = lacks;
         let truth = match form {
             Form::AtLeast => is_at_least(x, y),
@@ -126,12 +144,12 @@ impl QuickWalk<'_> {
     }
 
     #[inline]
-    fn compare(&mut self, comparison: &Comparison) -> Outcome {
+    fn compare(&mut self, comparison: &Comparison, scope: Scope) -> Outcome {
         let Comparison { left, right, .. } = comparison;
         let lacks = std::mem::replace(&mut self.lacks, false);
-        let (mut truth, mut told) = self.compared(comparison, &left.number, &right.number);
+        let (mut truth, mut told) = self.compared(comparison, &left.number, &right.number, scope);
         if !left.others.is_empty() || !right.others.is_empty() {
-            (truth, told) = self.equivalents(comparison, truth, told);
+            (truth, told) = self.equivalents(comparison, (truth, told), scope);
         }
         let missing = std::mem::replace(&mut self.lacks, lacks);
         Outcome {
@@ -145,14 +163,14 @@ impl QuickWalk<'_> {
     fn equivalents(
         &mut self,
         comparison: &Comparison,
-        mut truth: Truth,
-        mut told: Told,
+        (mut truth, mut told): (Truth, Told),
+        scope: Scope,
     ) -> (Truth, Told) {
         let Comparison { left, right, .. } = comparison;
         let others = left.others.iter().map(|other| (other, &right.number));
         let more = right.others.iter().map(|other| (&left.number, other));
         for (one, other) in others.chain(more) {
-            let (also, margin) = self.compared(comparison, one, other);
+            let (also, margin) = self.compared(comparison, one, other, scope);
             truth = truth.or(also);
             told = greater(told, margin);
         }
@@ -166,9 +184,10 @@ impl QuickWalk<'_> {
         comparison: &Comparison,
         left: &Number,
         right: &Number,
+        scope: Scope,
     ) -> (Truth, Told) {
-        let a: Near = self.number(left);
-        let b: Near = self.number(right);
+        let a: Near = self.number(left, scope);
+        let b: Near = self.number(right, scope);
         let (lower, upper) = (a.lower() - b.upper(), a.upper() - b.lower());
         let told = match comparison.has_margin {
             true => {
@@ -188,7 +207,7 @@ impl QuickWalk<'_> {
         };
         let truth = match truth {
             Truth::Unknown if !a.is_whole() && !b.is_whole() => {
-                self.exactly(comparison.form, left, right)
+                self.exactly(comparison.form, left, right, scope)
             }
             truth => truth,
         };
@@ -196,12 +215,12 @@ impl QuickWalk<'_> {
     }
 
     #[inline(never)]
-    fn one_of(&mut self, value: &Number, alternatives: &[Number]) -> Outcome {
+    fn one_of(&mut self, value: &Number, alternatives: &[Number], scope: Scope) -> Outcome {
         let lacks = std::mem::replace(&mut self.lacks, false);
-        let value: Near = self.number(value);
+        let value: Near = self.number(value, scope);
         let mut truth = Truth::False;
         for alternative in alternatives {
-            let other: Near = self.number(alternative);
+            let other: Near = self.number(alternative, scope);
             truth = truth.or(value.is_equal(other));
         }
         let missing = std::mem::replace(&mut self.lacks, lacks);
@@ -216,22 +235,20 @@ impl QuickWalk<'_> {
     fn joined(
         &mut self,
         parts: &[Condition],
+        scope: Scope,
         start: Held,
         join: impl Fn(Held, Held) -> Held,
     ) -> Outcome {
         let mut all = Outcome::silent(start);
         for part in parts {
-            let one = self.condition(part);
+            let one = self.condition(part, scope);
             let joined = join(all.held, one.held);
             // Joining goes one way: what is told of one truth counts no more once it is another.
             let goes_on = joined.truth() == all.held.truth();
-            let is_told = goes_on && all.told.has_margin();
-            let tells = joined.truth() == one.held.truth() && one.told.has_margin();
-            all.told = match (is_told, tells) {
-                (true, _) => all.told,
-                (false, true) => one.told,
-                (false, false) => Told::NOTHING,
-            };
+            if !(goes_on && all.told.has_margin()) {
+                let tells = joined.truth() == one.held.truth() && one.told.has_margin();
+                all.told = if tells { one.told } else { Told::NOTHING };
+            }
             all.held = joined;
         }
         all
@@ -240,21 +257,23 @@ impl QuickWalk<'_> {
     /// Tells, among elements of the result's truth, of `every` the least margin, of `some` the
     /// greatest.
     #[inline(never)]
-    fn quantified(&mut self, list: List, inner: &Condition, every: bool) -> Outcome {
-        let (items, is_open) = self.list(list);
+    fn quantified(&mut self, list: List, inner: &Condition, every: bool, scope: Scope) -> Outcome {
+        let (items, is_open) = self.list(list, scope);
         let join = if every { Held::and } else { Held::or };
+        let frames = self.stops.frames.len();
+        let within = self.within(scope);
         let mut all = Held::from(every);
         let mut best: [Option<Told>; 3] = [None; 3];
         for item in items {
-            self.bind(*item);
-            let Outcome { held, told } = self.condition(inner);
-            self.unbind();
+            let inside = within.with(*item);
+            let Outcome { held, told } = self.condition(inner, inside);
             all = join(all, held);
             let known = &mut best[place(held.truth())];
             if is_better(told, *known, every) {
                 *known = Some(told);
             }
         }
+        self.stops.frames.truncate(frames);
         if is_open {
             all = join(all, Held::Missing);
         }

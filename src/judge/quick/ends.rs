@@ -1,6 +1,7 @@
 //! What numbers are worked out in: floats around them, floats and how far those are off, or exactly.
 
 use super::code::{Fact, Known};
+use super::scope::Scope;
 use super::walk::QuickWalk;
 use crate::quantity::{Interval, Near, Rational};
 
@@ -10,7 +11,7 @@ pub(super) trait Ends: Copy + PartialEq {
 
     fn known(known: &Known) -> Self;
     /// None where only the record knows it.
-    fn fact(walk: &QuickWalk<'_>, fact: Fact) -> Option<Self>;
+    fn fact(walk: &QuickWalk<'_, '_>, fact: Fact, scope: Scope) -> Option<Self>;
     /// From one whole number to another, or to no end.
     fn counted(least: u32, most: Option<u32>) -> Self;
     fn is_whole(self) -> bool;
@@ -34,8 +35,8 @@ impl Ends for Near {
     }
 
     #[inline]
-    fn fact(walk: &QuickWalk<'_>, fact: Fact) -> Option<Near> {
-        Some(walk.near(fact))
+    fn fact(walk: &QuickWalk<'_, '_>, fact: Fact, scope: Scope) -> Option<Near> {
+        Some(walk.near(fact, scope))
     }
 
     fn counted(least: u32, most: Option<u32>) -> Near {
@@ -95,8 +96,8 @@ impl Ends for Interval {
         *known.exact
     }
 
-    fn fact(walk: &QuickWalk<'_>, fact: Fact) -> Option<Interval> {
-        walk.exact(fact)
+    fn fact(walk: &QuickWalk<'_, '_>, fact: Fact, scope: Scope) -> Option<Interval> {
+        walk.exact(fact, scope)
     }
 
     fn counted(least: u32, most: Option<u32>) -> Interval {
@@ -207,8 +208,8 @@ impl Ends for Slack {
         Slack::rounded(known.near, 0.0)
     }
 
-    fn fact(walk: &QuickWalk<'_>, fact: Fact) -> Option<Slack> {
-        Some(Slack::rounded(walk.near(fact), 0.0))
+    fn fact(walk: &QuickWalk<'_, '_>, fact: Fact, scope: Scope) -> Option<Slack> {
+        Some(Slack::rounded(walk.near(fact, scope), 0.0))
     }
 
     fn counted(least: u32, most: Option<u32>) -> Slack {

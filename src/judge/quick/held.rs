@@ -67,14 +67,13 @@ impl Held {
         self.negated().and(other.negated()).negated()
     }
 
-    /// The verdict on what is asked where the rule applies, by what it is where that holds.
-    #[inline]
-    pub fn verdict(self, in_order: Verdict) -> Verdict {
+    /// The verdicts on what is asked where the rule applies, by what it is where that holds.
+    pub fn verdicts(in_order: Verdict) -> [Verdict; 4] {
         let verdict = |held: Held| {
             let is_missing = held == Held::Missing;
             asked(Truth::True, held.truth(), in_order, is_missing)
         };
-        [Held::True, Held::False, Held::Close, Held::Missing].map(verdict)[self as usize]
+        [Held::True, Held::False, Held::Close, Held::Missing].map(verdict)
     }
 }
 

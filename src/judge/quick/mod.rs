@@ -10,8 +10,10 @@ mod conditions;
 mod ends;
 mod held;
 mod numbers;
+mod scope;
 mod walk;
 
+use std::ops::Deref;
 use std::sync::Arc;
 
 use super::value::MOST_BOUND;
@@ -25,12 +27,13 @@ use crate::record::facts::{Record, THE_SITE, ThingRef};
 use crate::survey::{Mode, Survey};
 use crate::vocabulary::Vocabulary;
 
-use code::{QuickRule, Turning};
+use code::{Over, QuickRule, Turning, Way};
 use held::size;
+use scope::Stops;
 use walk::QuickWalk;
 
-/// The things that `each` and quantifiers bound, the outermost first.
-#[derive(Debug, Clone, Copy)]
+/// The things that `each` bound, the outermost first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Subject {
     things: [ThingRef; MOST_BOUND],
     depth: u8,
@@ -50,24 +53,6 @@ impl Subject {
     pub fn things(&self) -> &[ThingRef] {
         &self.things[..usize::from(self.depth)]
     }
-
-    fn push(&mut self, thing: ThingRef) {
-        // What a rule binds is bounded where it is checked.
-        self.things[usize::from(self.depth)] = thing;
-        self.depth += 1;
-    }
-
-    fn pop(&mut self) {
-        self.depth -= 1;
-    }
-
-    fn of(things: &[ThingRef]) -> Subject {
-        let mut subject = Subject::default();
-        for thing in things {
-            subject.push(*thing);
-        }
-        subject
-    }
 }
 
 /// What one rule says of one subject, in the fewest bytes.
@@ -75,8 +60,8 @@ impl Subject {
 pub struct Ruling {
     /// The rule, by its place in the program.
     pub rule: u32,
-    /// Of what.
-    pub subject: Subject,
+    /// Of what, by its place among the stops.
+    stop: u32,
     /// With tolerances as guard.
     pub banded: Verdict,
     /// Without them.
@@ -108,7 +93,7 @@ impl Ruling {
         margin.map(|margin| margin / self.limit)
     }
 
-    fn of(rule: u32, judgement: &Judgement<'_>) -> Ruling {
+    fn of(rule: u32, stop: u32, judgement: &Judgement<'_>) -> Ruling {
         let told = judgement.reported.and_then(|reported| {
             let limit = reported.limit(judgement.rule);
             let margin = Near::around(reported.margin?);
@@ -117,7 +102,7 @@ impl Ruling {
         let (margin, limit) = told.unwrap_or((f64::NAN, 0.0));
         Ruling {
             rule,
-            subject: Subject::of(&judgement.subject),
+            stop,
             banded: judgement.banded,
             as_read: judgement.as_read,
             margin,
@@ -131,17 +116,15 @@ impl Ruling {
 pub struct Quick {
     /// In the program's order; none for what is judged exactly only.
     rules: Vec<Option<QuickRule>>,
+    /// Those that rules share.
+    ways: Vec<Way>,
     layout: Arc<Layout>,
 }
 
 impl Quick {
     /// Of a program, with a layout that keeps what its rules ask for and no more.
     pub fn of(program: &Program, vocabulary: &Vocabulary) -> Quick {
-        let (rules, layout) = turned(program, vocabulary, Layout::empty(vocabulary));
-        Quick {
-            rules,
-            layout: Arc::new(layout),
-        }
+        Quick::grown(program, vocabulary, Layout::empty(vocabulary))
     }
 
     /// Of a program, for records that are laid out before their rules are known; none where a rule
@@ -151,11 +134,27 @@ impl Quick {
         program: &Program,
         vocabulary: &Vocabulary,
     ) -> Option<Quick> {
-        let (rules, grown) = turned(program, vocabulary, Layout::clone(layout));
-        (grown == **layout).then(|| Quick {
-            rules,
+        let quick = Quick::grown(program, vocabulary, Layout::clone(layout));
+        (quick.layout == *layout).then(|| Quick {
             layout: Arc::clone(layout),
+            ..quick
         })
+    }
+
+    fn grown(program: &Program, vocabulary: &Vocabulary, layout: Layout) -> Quick {
+        let mut turning = Turning {
+            program,
+            vocabulary,
+            layout,
+            ways: Vec::new(),
+            bound: Vec::new(),
+        };
+        let rules = program.rules.iter().map(|rule| turning.rule(rule));
+        Quick {
+            rules: rules.collect(),
+            ways: turning.ways,
+            layout: Arc::new(turning.layout),
+        }
     }
 
     /// How its records are to be laid out.
@@ -169,8 +168,8 @@ impl Quick {
     }
 
     /// Judges a record by the program it was made of, in the program's order. The record itself is
-    /// asked for only where its figures don't decide, as those of another layout never do. The rulings take the place of what stands in
-    /// `rulings`.
+    /// asked for only where its figures don't decide, as those of another layout never do. The
+    /// rulings take the place of what stands in `rulings`.
     pub fn rule_on<'a>(
         &'a self,
         program: &'a Program,
@@ -178,42 +177,54 @@ impl Quick {
         survey: &'a Survey,
         figures: &'a Figures,
         record: impl Fn() -> &'a Record,
-        rulings: &mut Vec<Ruling>,
+        rulings: &mut Rulings,
     ) {
-        rulings.clear();
         let judge = || Judge::new(program, vocabulary, survey, record());
-        let mut sifting = Sifting::new(self, program, figures, &judge);
+        let mut sifting = Sifting::new(self, program, figures, &judge, rulings);
         for number in 0..self.rules.len() {
-            sifting.rule(number, rulings);
+            sifting.rule(number);
         }
     }
 }
 
-fn turned(
-    program: &Program,
-    vocabulary: &Vocabulary,
-    layout: Layout,
-) -> (Vec<Option<QuickRule>>, Layout) {
-    let mut turning = Turning {
-        program,
-        vocabulary,
-        layout,
-        bound: Vec::new(),
-    };
-    let rules = program.rules.iter().map(|rule| turning.rule(rule));
-    (rules.collect(), turning.layout)
+/// Rulings, and of what each is: used again and again, nothing is asked of the memory.
+#[derive(Debug, Default)]
+pub struct Rulings {
+    all: Vec<Ruling>,
+    /// First those of the ways that rules share, way behind way.
+    stops: Stops,
+    /// Where those of each way end.
+    ends: Vec<usize>,
+}
+
+impl Rulings {
+    /// Of what one of them is.
+    pub fn subject(&self, ruling: &Ruling) -> Subject {
+        self.stops.subject(ruling.stop)
+    }
+}
+
+impl Deref for Rulings {
+    type Target = [Ruling];
+
+    fn deref(&self) -> &[Ruling] {
+        &self.all
+    }
 }
 
 /// One record being judged, by its figures where they do.
 pub(super) struct Sifting<'a, 'f> {
     quick: &'a Quick,
     program: &'a Program,
-    walk: QuickWalk<'a>,
+    walk: QuickWalk<'a, 'f>,
     /// Whether the figures say anything of what is asked.
     is_laid_out: bool,
     judge: &'f dyn Fn() -> Judge<'a>,
     /// Once it was asked for.
     exact: Option<Judge<'a>>,
+    rulings: &'f mut Vec<Ruling>,
+    /// Where the stops of each way end that rules share.
+    ends: &'f [usize],
 }
 
 impl<'a, 'f> Sifting<'a, 'f> {
@@ -222,31 +233,55 @@ impl<'a, 'f> Sifting<'a, 'f> {
         program: &'a Program,
         figures: &'a Figures,
         judge: &'f dyn Fn() -> Judge<'a>,
+        rulings: &'f mut Rulings,
     ) -> Self {
         figures.fetch();
+        let is_laid_out = figures.is_of(&quick.layout);
+        let Rulings { all, stops, ends } = rulings;
+        all.clear();
+        stops.clear();
+        ends.clear();
+        let mut walk = QuickWalk::new(figures, stops);
+        if is_laid_out {
+            for way in &quick.ways {
+                walk.go(way);
+                ends.push(walk.stops.all.len());
+            }
+        }
         Sifting {
             quick,
             program,
-            walk: QuickWalk::new(figures),
-            is_laid_out: figures.is_of(&quick.layout),
+            walk,
+            is_laid_out,
             judge,
             exact: None,
+            rulings: all,
+            ends,
         }
     }
 
     /// Adds what a rule says of its subjects; its judgements with it, where it took them.
-    pub fn rule(&mut self, number: usize, rulings: &mut Vec<Ruling>) -> Option<Vec<Judgement<'a>>> {
+    #[inline]
+    pub fn rule(&mut self, number: usize) -> Option<Vec<Judgement<'a>>> {
         // What is checked has fewer rules than that.
         let place = u32::try_from(number).unwrap_or(u32::MAX);
         if let Some(quick) = &self.quick.rules[number]
             && self.is_laid_out
-            && both_ways(&mut self.walk, place, quick, rulings)
+            && self.both_ways(place, quick)
         {
             return None;
         }
         let judgements = self.exactly(number);
-        rulings.extend(judgements.iter().map(|one| Ruling::of(place, one)));
+        for judgement in &judgements {
+            let stop = self.walk.stops.add(&judgement.subject);
+            self.rulings.push(Ruling::of(place, stop, judgement));
+        }
         Some(judgements)
+    }
+
+    /// What was said so far.
+    pub fn rulings(&self) -> &[Ruling] {
+        self.rulings
     }
 
     /// Judges a rule exactly.
@@ -254,42 +289,68 @@ impl<'a, 'f> Sifting<'a, 'f> {
         let exact = self.exact.get_or_insert_with(self.judge);
         exact.rule(&self.program.rules[number])
     }
-}
 
-/// Walks a rule with tolerances and, where that may differ, without; whether no doubt is left.
-/// What was said in doubt is taken back.
-fn both_ways(
-    walk: &mut QuickWalk<'_>,
-    number: u32,
-    rule: &QuickRule,
-    rulings: &mut Vec<Ruling>,
-) -> bool {
-    let before = rulings.len();
-    walk.mode = Mode::Banded;
-    walk.rule(number, rule, rulings);
-    if walk.doubts {
-        rulings.truncate(before);
-        return false;
-    }
-    let is_as_read = rule.decision == Decision::AsRead;
-    let is_open = |ruling: &Ruling| ruling.banded.is_undecided();
-    let may_differ = walk.close || is_as_read;
-    let differs = may_differ && rulings[before..].iter().any(is_open);
-    if !differs && !walk.figures.has_several {
-        return true;
-    }
-    let middle = rulings.len();
-    walk.mode = Mode::AsRead;
-    walk.rule(number, rule, rulings);
-    let (guarded, plain) = rulings[before..].split_at_mut(middle - before);
-    let mut is_sure = !walk.doubts && guarded.len() == plain.len();
-    for (one, other) in guarded.iter_mut().zip(plain) {
-        is_sure &= one.subject.things() == other.subject.things();
-        one.as_read = other.banded;
-        if is_as_read {
-            (one.margin, one.limit) = (other.margin, other.limit);
+    /// Walks a rule with tolerances and, where that may differ, without; whether no doubt is left.
+    /// What was said in doubt is taken back.
+    #[inline]
+    fn both_ways(&mut self, number: u32, rule: &QuickRule) -> bool {
+        let before = self.rulings.len();
+        self.walk.mode = Mode::Banded;
+        self.one_way(number, rule);
+        let walk = &self.walk;
+        let is_as_read = rule.decision == Decision::AsRead;
+        let may_differ = walk.close | is_as_read | walk.figures.has_several;
+        if !may_differ & !walk.doubts {
+            return true;
         }
+        self.other_way(before, number, rule)
     }
-    rulings.truncate(if is_sure { middle } else { before });
-    is_sure
+
+    #[inline(never)]
+    fn other_way(&mut self, before: usize, number: u32, rule: &QuickRule) -> bool {
+        let all = &mut *self.rulings;
+        if self.walk.doubts {
+            all.truncate(before);
+            return false;
+        }
+        let is_open = |ruling: &Ruling| ruling.banded.is_undecided();
+        if !self.walk.figures.has_several && !all[before..].iter().any(is_open) {
+            return true;
+        }
+        let middle = all.len();
+        self.walk.mode = Mode::AsRead;
+        self.one_way(number, rule);
+        let (all, stops) = (&mut *self.rulings, &*self.walk.stops);
+        let (guarded, plain) = all[before..].split_at_mut(middle - before);
+        let mut is_sure = !self.walk.doubts && guarded.len() == plain.len();
+        let subject = |ruling: &Ruling| stops.subject(ruling.stop);
+        for (one, other) in guarded.iter_mut().zip(plain) {
+            is_sure &= one.stop == other.stop || subject(one) == subject(other);
+            one.as_read = other.banded;
+            if rule.decision == Decision::AsRead {
+                (one.margin, one.limit) = (other.margin, other.limit);
+            }
+        }
+        all.truncate(if is_sure { middle } else { before });
+        is_sure
+    }
+
+    #[inline]
+    fn one_way(&mut self, number: u32, rule: &QuickRule) {
+        let walk = &mut self.walk;
+        walk.doubts = false;
+        walk.close = false;
+        let stops = match &rule.over {
+            Over::Shared(way) => {
+                let first = way.checked_sub(1).map_or(0, |before| self.ends[before]);
+                first..self.ends[*way]
+            }
+            Over::Own(way) => {
+                let first = walk.stops.all.len();
+                walk.go(way);
+                first..walk.stops.all.len()
+            }
+        };
+        walk.rule((number, rule), stops, self.rulings);
+    }
 }
