@@ -15,9 +15,9 @@ use crate::language::syntax::Origin;
 use crate::quantity::{Near, Ratio, date, plain};
 use crate::record::facts::{Head, ThingRef};
 use crate::record::sink::{Collection, Planting, Sink};
-use crate::record::tree::{Entry, Node, Style};
+use crate::record::tree::{Entry, Node, Style, trimmed};
 use crate::record::yaml::{is_nothing, scalar, scan_plain};
-use crate::record::{HEAD_KEYS, Overrides, fits, plain_head};
+use crate::record::{HEAD_KEYS, Overrides, fits, plain_head, plain_tolerances};
 use crate::source::{SourceId, Span, Spanned};
 use crate::vocabulary::{self, Member, PointKind, SITE, ScaleId, ThingId, Type, Vocabulary, same};
 
@@ -29,6 +29,17 @@ pub struct Plainly<'v> {
     kinds: Vec<Kind>,
     /// The types of quantities and points that facts have.
     types: Vec<Type>,
+    defaults: Defaults,
+}
+
+/// The tolerances of a head by type. Those of an archive are mostly written the same way, and then
+/// read once.
+#[derive(Debug, Default)]
+struct Defaults {
+    /// How they were written.
+    written: String,
+    /// None where the head says nothing, or what does not fit.
+    by_type: Vec<Option<Ratio>>,
 }
 
 /// How the things of a kind are read.
@@ -100,6 +111,7 @@ impl<'v> Plainly<'v> {
             layout: Arc::clone(layout),
             kinds: kinds.collect(),
             types,
+            defaults: Defaults::default(),
         }
     }
 
@@ -116,17 +128,20 @@ impl<'v> Plainly<'v> {
             figures.layout = Arc::clone(&self.layout);
         }
         let mut reading = Reading {
+            text,
             vocabulary: self.vocabulary,
             kinds: &mut self.kinds,
             types: &self.types,
             overrides,
             figures,
             tree: Planting::default(),
-            head_entries: Vec::with_capacity(HEAD_KEYS.len()),
+            head_entries: SmallVec::new(),
+            head_seen: 0,
+            head_next: 0,
             head_key: None,
             depth_in_head: 0,
             head: None,
-            defaults: SmallVec::new(),
+            defaults: &mut self.defaults,
             frame: Frame::Nothing,
             around: SmallVec::new(),
             next: Next::Nothing,
@@ -244,6 +259,7 @@ fn reads(fact: &vocabulary::Fact, types: &mut Vec<Type>) -> Reads {
 
 /// One text that is being read.
 struct Reading<'t, 'r> {
+    text: &'t str,
     vocabulary: &'r Vocabulary,
     kinds: &'r mut [Kind],
     types: &'r [Type],
@@ -251,15 +267,19 @@ struct Reading<'t, 'r> {
     figures: &'r mut Figures,
     /// What stands behind a key of the head.
     tree: Planting<'t>,
-    head_entries: Vec<Entry<'t>>,
+    head_entries: SmallVec<[Entry<'t>; HEAD_KEYS.len()]>,
+    /// Which keys of the head were there, by their bits.
+    head_seen: u16,
+    /// The key of the head that is likely to come next.
+    head_next: usize,
     /// That key; none outside the head.
     head_key: Option<Spanned<Cow<'t, str>>>,
     /// How many collections are open behind it.
     depth_in_head: usize,
     /// Once something else was met.
     head: Option<Head>,
-    /// What counts for each type; none where the head says nothing, or what does not fit.
-    defaults: SmallVec<[Option<Ratio>; 24]>,
+    /// What counts for each type.
+    defaults: &'r mut Defaults,
     frame: Frame,
     /// Those around it, the outermost first.
     around: SmallVec<[Frame; 8]>,
@@ -537,9 +557,13 @@ impl<'t> Reading<'t, '_> {
 
     /// What a key at the left margin is; none where it was there before.
     fn key_of_record(&mut self, key: &Spanned<Cow<'t, str>>) -> Option<KeyOfRecord> {
-        if self.head.is_none() && HEAD_KEYS.contains(&&*key.value) {
-            let mut entries = self.head_entries.iter();
-            let is_there = entries.any(|entry| entry.key.value == key.value);
+        if self.head.is_none()
+            && let Some(place) = self.head_place(&key.value)
+        {
+            let bit = 1 << place;
+            let is_there = self.head_seen & bit != 0;
+            self.head_seen |= bit;
+            self.head_next = place + 1;
             return (!is_there).then_some(KeyOfRecord::Head);
         }
         self.end_head()?;
@@ -548,6 +572,13 @@ impl<'t> Reading<'t, '_> {
         }
         self.next = Next::Site;
         (!std::mem::replace(&mut self.has_site, true)).then_some(KeyOfRecord::Site)
+    }
+
+    /// The place of a key among those of the head.
+    fn head_place(&self, key: &str) -> Option<usize> {
+        let is = |place: &usize| same(HEAD_KEYS[*place].as_bytes(), key.as_bytes());
+        let next = self.head_next.min(HEAD_KEYS.len());
+        (next..HEAD_KEYS.len()).chain(0..next).find(is)
     }
 
     fn id_key(&mut self) -> Option<()> {
@@ -574,13 +605,32 @@ impl<'t> Reading<'t, '_> {
         if self.head.is_some() {
             return Some(());
         }
-        let vocabulary = self.vocabulary;
-        let (head, tolerances) = plain_head(vocabulary, &self.head_entries, self.overrides)?;
-        let types = self.types.iter();
-        self.defaults
-            .extend(types.map(|kind| Ratio::of(tolerances.of(*kind)?)));
+        let head = plain_head(self.vocabulary, &self.head_entries, self.overrides)?;
+        self.read_defaults()?;
         self.head = Some(head);
         self.add_thing(SITE)?;
+        Some(())
+    }
+
+    fn read_defaults(&mut self) -> Option<()> {
+        let mut entries = self.head_entries.iter();
+        let entry = entries.find(|entry| entry.key.value == "tolerances")?;
+        let at = entry.value.span;
+        let written = self.text.get(at.start as usize..at.end as usize)?;
+        // What stands in braces means the same wherever it stands.
+        let is_whole = written.starts_with('{');
+        if is_whole && written == self.defaults.written {
+            return Some(());
+        }
+        self.defaults.written.clear();
+        let tolerances = plain_tolerances(&entry.value)?;
+        let types = self.types.iter();
+        let by_type = types.map(|kind| Ratio::of(tolerances.of(*kind)?));
+        self.defaults.by_type.clear();
+        self.defaults.by_type.extend(by_type);
+        if is_whole {
+            self.defaults.written.push_str(written);
+        }
         Some(())
     }
 
@@ -662,7 +712,7 @@ impl<'t> Reading<'t, '_> {
                 }
             }
             Reads::Day(measured) => Exact {
-                nominal: Ratio::of(date::parse(text.trim())?)?,
+                nominal: Ratio::of(date::parse(trimmed(&text))?)?,
                 tolerance: self.tolerance(measured.tolerance, None)?,
             },
             Reads::YesNo => match &*text {
@@ -692,13 +742,13 @@ impl<'t> Reading<'t, '_> {
             (Tolerance::None, None) => Some(Ratio::ZERO),
             (Tolerance::None, Some(_)) => None,
             (Tolerance::OfType(_), Some(written)) => Some(written),
-            (Tolerance::OfType(place), None) => self.defaults[usize::from(place)],
+            (Tolerance::OfType(place), None) => self.defaults.by_type[usize::from(place)],
         }
     }
 
     /// A text is recorded, and no more is known of it.
     fn put_text(&mut self, at: Option<u16>, text: &str) -> Option<()> {
-        (!text.trim().is_empty()).then_some(())?;
+        (!trimmed(text).is_empty()).then_some(())?;
         if let Some(at) = at {
             let figures = &mut *self.figures;
             figures.put_inexact(usize::from(at), Near::WHOLE, Near::WHOLE);
@@ -712,8 +762,8 @@ impl<'t> Reading<'t, '_> {
         self.ids.sort_unstable();
         let is_twice = self.ids.windows(2).any(|two| two[0] == two[1]);
         let is_known = |reference: &&str| self.ids.binary_search(reference).is_ok();
-        let mut head = self.head_entries.iter();
-        let has_datum = head.any(|entry| entry.key.value == "datum");
+        let datum = HEAD_KEYS.iter().position(|key| *key == "datum")?;
+        let has_datum = self.head_seen & (1 << datum) != 0;
         let is_whole =
             !is_twice && self.references.iter().all(is_known) && (has_datum || !self.needs_datum);
         self.head.take().filter(|_| is_whole)
@@ -725,5 +775,5 @@ fn words(text: Cow<'_, str>) -> Option<&str> {
     let Cow::Borrowed(text) = text else {
         return None;
     };
-    Some(text.trim()).filter(|text| !text.is_empty())
+    Some(trimmed(text)).filter(|text| !text.is_empty())
 }

@@ -2,12 +2,14 @@
 //!
 //! No rule reads it, so what is missing here is a mistake and never a verdict.
 
+use smallvec::SmallVec;
+
 use super::error::{Mistakes, RecordError};
 use super::facts::{ClaimedVariance, Head, Permit, Plan};
 use super::names;
 use super::read::Parts;
 use super::tolerances::{self, Tolerances};
-use super::tree::{Entry, Node, NodeKind};
+use super::tree::{Entry, Node, NodeKind, trimmed};
 use crate::quantity::{Dimension, Rational, date};
 use crate::source::{Span, Spanned};
 use crate::vocabulary::{HoldId, PermitId, Type, Vocabulary};
@@ -81,22 +83,39 @@ pub(super) fn read(
         at: parts.at,
         mistakes,
     };
-    reader.unknown_keys();
+    if parts.of == HeadOf::Fragment {
+        // A record's has been sorted by its keys.
+        reader.unknown_keys();
+    }
     let head = reader.head(parts.of);
     (head, reader.tolerances())
 }
 
-/// The head of a record without a mistake, and its tolerances; none of any other.
+/// The head of a record without a mistake; none of any other. Its tolerances are read apart.
 pub(crate) fn plain_head(
     vocabulary: &Vocabulary,
     entries: &[Entry<'_>],
     overrides: &Overrides,
-) -> Option<(Head, Tolerances)> {
-    let parts = Parts::of_record(entries)?;
+) -> Option<Head> {
     let mut mistakes = Mistakes::default();
-    let (head, tolerances) = read(vocabulary, &parts, overrides, &mut mistakes);
-    let head = head.filter(|_| mistakes.is_empty())?;
-    Some((head, tolerances))
+    let at = entries.first()?.key.span;
+    let entries: SmallVec<[&Entry<'_>; HEAD_KEYS.len()]> = entries.iter().collect();
+    let mut reader = Reader {
+        vocabulary,
+        overrides,
+        entries: &entries,
+        at,
+        mistakes: &mut mistakes,
+    };
+    let head = reader.head(HeadOf::Record);
+    head.filter(|_| mistakes.is_empty())
+}
+
+/// What is written behind `tolerances`, without a mistake; none of anything else.
+pub(crate) fn plain_tolerances(written: &Node) -> Option<Tolerances> {
+    let mut mistakes = Mistakes::default();
+    let tolerances = tolerances::read(written, &mut mistakes);
+    (mistakes.is_empty() && !written.is_empty()).then_some(tolerances)
 }
 
 /// A text with something in it; a number or a date counts as the text that was written.
@@ -107,12 +126,15 @@ pub(super) fn text<'n>(
 ) -> Option<Spanned<&'n str>> {
     let at = node.span;
     match &node.kind {
-        NodeKind::Scalar(scalar) if scalar.text.trim().is_empty() => {
-            let key = key.into();
-            mistakes.add(at, RecordError::EmptyText { key, at });
-            None
+        NodeKind::Scalar(scalar) => {
+            let text = trimmed(&scalar.text);
+            if text.is_empty() {
+                let key = key.into();
+                mistakes.add(at, RecordError::EmptyText { key, at });
+                return None;
+            }
+            Some(Spanned::new(text, at))
         }
-        NodeKind::Scalar(scalar) => Some(Spanned::new(scalar.text.trim(), at)),
         NodeKind::Sequence(_) | NodeKind::Mapping(_) => {
             let error = RecordError::Shape {
                 found: node.called(),
@@ -181,7 +203,6 @@ impl<'a> Reader<'a> {
         })
     }
 
-    /// A fragment's head comes as it was written; a record's has been sorted by its keys.
     fn unknown_keys(&mut self) {
         for entry in self.entries {
             self.known(entry, &HEAD_KEYS, "the head");

@@ -25,7 +25,7 @@ pub mod yaml;
 
 pub use error::RecordError;
 pub use facts::Record;
-pub(crate) use head::plain_head;
+pub(crate) use head::{plain_head, plain_tolerances};
 pub use head::{HEAD_KEYS, Overrides, PERMIT_KEYS, PLAN_KEYS, RECORDED_KEYS, VARIANCE_KEYS};
 pub use read::{read, read_fragment, read_tree, read_with};
 pub use reading::{HOWS, READING_KEYS};

@@ -131,18 +131,6 @@ pub(super) struct Parts<'n> {
     pub(super) of: HeadOf,
 }
 
-impl<'n> Parts<'n> {
-    /// Of the entries of a head, of which there are some.
-    pub(super) fn of_record(entries: &'n [Entry<'n>]) -> Option<Self> {
-        Some(Parts {
-            at: entries.first()?.key.span,
-            head: entries.iter().collect(),
-            facts: Vec::new(),
-            of: HeadOf::Record,
-        })
-    }
-}
-
 fn assemble(
     vocabulary: &Vocabulary,
     sources: &Sources,

@@ -3,6 +3,8 @@
 
 use std::borrow::Cow;
 
+use smallvec::SmallVec;
+
 use super::tree::{Entry, Keys, Node, NodeKind, Style};
 use super::yaml::scalar;
 use crate::source::{Span, Spanned};
@@ -39,10 +41,10 @@ pub(crate) enum Collection {
 #[derive(Default)]
 pub(crate) struct Planting<'t> {
     /// Those of the mappings that are open, the innermost last.
-    entries: Vec<Entry<'t>>,
+    entries: SmallVec<[Entry<'t>; 8]>,
     /// The same for lists.
-    elements: Vec<Node<'t>>,
-    open: Vec<Open<'t>>,
+    elements: SmallVec<[Node<'t>; 4]>,
+    open: SmallVec<[Open<'t>; 4]>,
     root: Option<Node<'t>>,
 }
 
@@ -112,8 +114,8 @@ impl<'t> Sink<'t> for Planting<'t> {
 
     fn end(&mut self, span: Span) -> Option<()> {
         let kind = match self.open.pop()? {
-            Open::Mapping { first, .. } => NodeKind::Mapping(self.entries.split_off(first)),
-            Open::List { first } => NodeKind::Sequence(self.elements.split_off(first)),
+            Open::Mapping { first, .. } => NodeKind::Mapping(self.entries.drain(first..).collect()),
+            Open::List { first } => NodeKind::Sequence(self.elements.drain(first..).collect()),
         };
         self.place(Node { kind, span })
     }

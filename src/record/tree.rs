@@ -189,3 +189,12 @@ pub(super) fn span(source: SourceId, start: usize, end: usize) -> Span {
         end: u32::try_from(end).unwrap_or(u32::MAX),
     }
 }
+
+/// A text without the white space around it, as `trim` gives it: mostly there is none.
+#[inline]
+pub(crate) fn trimmed(text: &str) -> &str {
+    match text.as_bytes() {
+        [b'!'..=b'~', .., b'!'..=b'~'] => text,
+        _ => text.trim(),
+    }
+}
