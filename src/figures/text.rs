@@ -5,6 +5,7 @@
 //! to the same figures.
 
 use std::borrow::Cow;
+use std::cell::Cell;
 use std::sync::Arc;
 
 use smallvec::SmallVec;
@@ -45,11 +46,10 @@ struct Defaults {
 /// How the things of a kind are read.
 #[derive(Debug)]
 struct Kind {
+    id: ThingId,
     /// Facts, and behind them lists.
     members: Vec<Known>,
-    /// Of each member, and of none behind the last, the one that stood behind it last time: people
-    /// and programs keep to an order.
-    after: Vec<u16>,
+    first: Likely,
     /// Of a run, the lists that are kept and cover it.
     covered: Vec<Covered>,
 }
@@ -58,8 +58,13 @@ struct Kind {
 #[derive(Debug)]
 struct Known {
     name: String,
+    number: u16,
     is: Is,
+    after: Likely,
 }
+
+/// The member that stood there last time: people and programs keep to an order.
+type Likely = Cell<u16>;
 
 #[derive(Debug, Clone, Copy)]
 enum Is {
@@ -104,8 +109,10 @@ impl<'v> Plainly<'v> {
     pub fn new(vocabulary: &'v Vocabulary, layout: &Arc<Layout>) -> Self {
         let mut types = Vec::new();
         let kinds = (0..).zip(&vocabulary.things);
-        let kinds =
-            kinds.map(|(number, kind)| Kind::of(kind, layout.kind(ThingId(number)), &mut types));
+        let kinds = kinds.map(|(number, kind)| {
+            let id = ThingId(number);
+            Kind::of(id, kind, layout.kind(id), &mut types)
+        });
         Plainly {
             vocabulary,
             layout: Arc::clone(layout),
@@ -130,7 +137,7 @@ impl<'v> Plainly<'v> {
         let mut reading = Reading {
             text,
             vocabulary: self.vocabulary,
-            kinds: &mut self.kinds,
+            kinds: &self.kinds,
             types: &self.types,
             overrides,
             figures,
@@ -153,68 +160,53 @@ impl<'v> Plainly<'v> {
             needs_datum: false,
         };
         scan_plain(text, SourceId(0), &mut reading)?;
-        let head = reading.finish()?;
-        figures.fits = true;
-        Some(head)
+        reading.finish()
     }
 }
 
 impl Kind {
-    fn of(kind: &vocabulary::Thing, kept: &Kept, types: &mut Vec<Type>) -> Kind {
-        let facts = kind
-            .facts
-            .iter()
-            .zip(kind.fact_ids())
-            .map(|(fact, id)| Known {
-                name: fact.name.clone(),
-                is: Is::Fact(kept.fact(id), reads(fact, types)),
-            });
-        let mut members: Vec<Known> = facts.collect();
+    fn of(id: ThingId, kind: &vocabulary::Thing, kept: &Kept, types: &mut Vec<Type>) -> Kind {
+        let facts = kind.facts.iter().zip(kind.fact_ids());
+        let facts =
+            facts.map(|(fact, id)| (&fact.name, Is::Fact(kept.fact(id), reads(fact, types))));
         let lists = kind.lists.iter().zip(kind.list_ids());
-        members.extend(lists.map(|(list, id)| Known {
-            name: list.name.clone(),
-            is: Is::List(kept.list(id), list.of),
-        }));
+        let lists = lists.map(|(list, id)| (&list.name, Is::List(kept.list(id), list.of)));
+        // A vocabulary numbers its members in 16 bits.
+        let members = (0..).zip(facts.chain(lists));
+        let members = members.map(|(number, (name, is))| Known {
+            name: name.clone(),
+            number,
+            is,
+            after: Likely::default(),
+        });
         Kind {
-            after: vec![0; members.len() + 1],
-            members,
+            id,
+            members: members.collect(),
+            first: Likely::default(),
             covered: kept.covered.clone(),
         }
     }
 
-    /// What stands before the first member.
-    fn none(&self) -> u16 {
-        // A vocabulary numbers its members in 16 bits.
-        self.members.len() as u16
-    }
-
-    /// The member of a name, by the one before it.
+    /// The member of a name, by the one that is likely.
     #[inline(always)]
-    fn member(&mut self, before: u16, name: &str, of: &vocabulary::Thing) -> Option<u16> {
-        let is = |number: u16| {
-            let known = self.members.get(usize::from(number));
-            known.is_some_and(|known| same(known.name.as_bytes(), name.as_bytes()))
-        };
-        let next = self.after[usize::from(before)];
-        if is(next) {
-            return Some(next);
-        }
+    fn member(&self, likely: &Likely, name: &str, of: &vocabulary::Thing) -> Option<&Known> {
+        let is = |known: &&Known| same(known.name.as_bytes(), name.as_bytes());
+        let next = self.members.get(usize::from(likely.get()));
         // One may be missing.
-        let next = self.after[usize::from(next)];
-        if is(next) {
-            return Some(next);
-        }
-        self.look_up(before, name, of)
+        let other = |known: &Known| self.members.get(usize::from(known.after.get()));
+        let known = next.filter(is);
+        let known = known.or_else(|| next.and_then(other).filter(is));
+        known.or_else(|| self.look_up(likely, name, of))
     }
 
     #[inline(never)]
-    fn look_up(&mut self, before: u16, name: &str, of: &vocabulary::Thing) -> Option<u16> {
-        let member = match *of.members.get(name)? {
+    fn look_up(&self, likely: &Likely, name: &str, of: &vocabulary::Thing) -> Option<&Known> {
+        let number = match *of.members.get(name)? {
             Member::Fact(fact) => fact.0,
             Member::List(list) => u16::try_from(of.facts.len()).ok()? + list.0,
         };
-        self.after[usize::from(before)] = member;
-        Some(member)
+        likely.set(number);
+        self.members.get(usize::from(number))
     }
 }
 
@@ -261,7 +253,7 @@ fn reads(fact: &vocabulary::Fact, types: &mut Vec<Type>) -> Reads {
 struct Reading<'t, 'r> {
     text: &'t str,
     vocabulary: &'r Vocabulary,
-    kinds: &'r mut [Kind],
+    kinds: &'r [Kind],
     types: &'r [Type],
     overrides: &'r Overrides,
     figures: &'r mut Figures,
@@ -280,10 +272,10 @@ struct Reading<'t, 'r> {
     head: Option<Head>,
     /// What counts for each type.
     defaults: &'r mut Defaults,
-    frame: Frame,
+    frame: Frame<'r>,
     /// Those around it, the outermost first.
-    around: SmallVec<[Frame; 8]>,
-    next: Next,
+    around: SmallVec<[Frame<'r>; 8]>,
+    next: Next<'r>,
     /// The elements of the lists that are open, the innermost last.
     waiting: SmallVec<[Thing; 16]>,
     /// How many there are so far.
@@ -303,10 +295,10 @@ enum KeyOfRecord {
 
 /// What is being read.
 #[derive(Clone, Copy)]
-enum Frame {
+enum Frame<'r> {
     /// Before the record, and behind it.
     Nothing,
-    Members(Members),
+    Members(Members<'r>),
     List {
         /// Its place among all lists, where it is kept.
         place: Option<u16>,
@@ -319,13 +311,13 @@ enum Frame {
 
 /// A mapping of members.
 #[derive(Clone, Copy)]
-struct Members {
+struct Members<'r> {
     of: Of,
     this: Thing,
-    kind: ThingId,
+    kind: &'r Kind,
     has_id: bool,
-    /// The member that was read last.
-    last: u16,
+    /// The member that is likely to come next.
+    likely: &'r Likely,
     seen: Seen,
 }
 
@@ -358,12 +350,12 @@ impl Seen {
 
 /// What stands behind the key that was read last.
 #[derive(Clone, Copy)]
-enum Next {
+enum Next<'r> {
     Nothing,
     Site,
     Id,
-    /// Into this place, where it is kept, as this member of its kind is read.
-    Fact(Option<u16>, ThingId, u16),
+    /// Into this place, where it is kept.
+    Fact(Option<u16>, &'r Known),
     /// Into this place among all lists, where it is kept.
     List(Option<u16>, ThingId),
 }
@@ -409,9 +401,8 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
     fn likely_key(&self) -> Option<&str> {
         match &self.frame {
             Frame::Members(members) if members.of == Of::Element => {
-                let kind = &self.kinds[usize::from(members.kind.0)];
-                let likely = kind.after[usize::from(members.last)];
-                Some(&kind.members.get(usize::from(likely))?.name)
+                let likely = members.likely.get();
+                Some(&members.kind.members.get(usize::from(likely))?.name)
             }
             Frame::Members(_) | Frame::List { .. } | Frame::Nothing => None,
         }
@@ -422,8 +413,8 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         let Frame::Members(members) = &self.frame else {
             return None;
         };
-        let kind = &self.kinds[usize::from(members.kind.0)];
-        self.member(kind.after[usize::from(members.last)])
+        let likely = members.likely.get();
+        self.member(members.kind.members.get(usize::from(likely))?)
     }
 
     #[inline(always)]
@@ -431,27 +422,26 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
         if self.head_key.is_some() {
             return self.tree.key(key);
         }
-        let (kind, before) = match &self.frame {
-            Frame::Members(members) => match members.of {
-                Of::Element if key.value == "id" => return self.id_key(),
-                Of::Element | Of::Site => (members.kind, members.last),
-                Of::Record => {
-                    let last = members.last;
-                    match self.key_of_record(&key)? {
-                        KeyOfRecord::Member => (SITE, last),
-                        KeyOfRecord::Head => {
-                            self.head_key = Some(key);
-                            return Some(());
-                        }
-                        KeyOfRecord::Site => return Some(()),
-                    }
-                }
-            },
-            Frame::List { .. } | Frame::Nothing => return None,
+        let Frame::Members(Members {
+            of, kind, likely, ..
+        }) = self.frame
+        else {
+            return None;
         };
-        let known = &mut self.kinds[usize::from(kind.0)];
-        let number = known.member(before, &key.value, self.vocabulary.thing(kind))?;
-        self.member(number)
+        match of {
+            Of::Element if key.value == "id" => return self.id_key(),
+            Of::Element | Of::Site => {}
+            Of::Record => match self.key_of_record(&key)? {
+                KeyOfRecord::Member => {}
+                KeyOfRecord::Head => {
+                    self.head_key = Some(key);
+                    return Some(());
+                }
+                KeyOfRecord::Site => return Some(()),
+            },
+        }
+        let declared = self.vocabulary.thing(kind.id);
+        self.member(kind.member(likely, &key.value, declared)?)
     }
 
     #[inline(always)]
@@ -474,7 +464,7 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
             return None;
         }
         match std::mem::replace(&mut self.next, Next::Nothing) {
-            Next::Fact(at, kind, number) => self.fact(at, kind, number, text.value),
+            Next::Fact(at, known) => self.fact(at, known, text.value),
             Next::List(place, _) if text.value == "none" => {
                 if let Some(place) = place {
                     self.figures.lists[usize::from(place)].is_open = false;
@@ -519,32 +509,32 @@ impl<'t> Sink<'t> for Reading<'t, '_> {
     }
 }
 
-impl<'t> Reading<'t, '_> {
-    fn members(&self, of: Of, this: Thing, kind: ThingId) -> Frame {
+impl<'t, 'r> Reading<'t, 'r> {
+    fn members(&self, of: Of, this: Thing, kind: ThingId) -> Frame<'r> {
+        let kind = &self.kinds[usize::from(kind.0)];
         Frame::Members(Members {
             of,
             this,
             kind,
             has_id: false,
-            last: self.kinds[usize::from(kind.0)].none(),
+            likely: &kind.first,
             seen: Seen::default(),
         })
     }
 
     /// A member of the innermost thing comes next.
     #[inline(always)]
-    fn member(&mut self, number: u16) -> Option<()> {
+    fn member(&mut self, known: &'r Known) -> Option<()> {
         let Frame::Members(members) = &mut self.frame else {
             return None;
         };
-        members.seen.add(number)?;
-        members.last = number;
-        let is = self.kinds[usize::from(members.kind.0)].members[usize::from(number)].is;
+        members.seen.add(known.number)?;
+        members.likely = &known.after;
         // Places fit: `add_thing` saw to it.
-        self.next = match is {
+        self.next = match known.is {
             Is::Fact(column, _) if members.of != Of::Record => {
                 let at = column.map(|column| members.this.of_fact(column) as u16);
-                Next::Fact(at, members.kind, number)
+                Next::Fact(at, known)
             }
             Is::List(column, things) if members.of != Of::Site => {
                 let place = column.map(|column| members.this.of_list(column) as u16);
@@ -668,9 +658,9 @@ impl<'t> Reading<'t, '_> {
     }
 
     /// Finds the gaps in what covers a run, all of which was read.
-    fn cover(&mut self, run: Thing, kind: ThingId) {
+    fn cover(&mut self, run: Thing, kind: &Kind) {
         let figures = &mut *self.figures;
-        for covered in &self.kinds[usize::from(kind.0)].covered {
+        for covered in &kind.covered {
             let (items, _) = figures.list(run, covered.list);
             if items.is_empty() {
                 continue;
@@ -690,14 +680,7 @@ impl<'t> Reading<'t, '_> {
         }
     }
 
-    fn fact(
-        &mut self,
-        at: Option<u16>,
-        kind: ThingId,
-        number: u16,
-        text: Cow<'t, str>,
-    ) -> Option<()> {
-        let known = &self.kinds[usize::from(kind.0)].members[usize::from(number)];
+    fn fact(&mut self, at: Option<u16>, known: &Known, text: Cow<'t, str>) -> Option<()> {
         let Is::Fact(_, reads) = known.is else {
             return None;
         };
@@ -766,6 +749,7 @@ impl<'t> Reading<'t, '_> {
         let has_datum = self.head_seen & (1 << datum) != 0;
         let is_whole =
             !is_twice && self.references.iter().all(is_known) && (has_datum || !self.needs_datum);
+        self.figures.fits = is_whole;
         self.head.take().filter(|_| is_whole)
     }
 }

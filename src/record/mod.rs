@@ -25,8 +25,8 @@ pub mod yaml;
 
 pub use error::RecordError;
 pub use facts::Record;
-pub(crate) use head::{plain_head, plain_tolerances};
 pub use head::{HEAD_KEYS, Overrides, PERMIT_KEYS, PLAN_KEYS, RECORDED_KEYS, VARIANCE_KEYS};
+pub(crate) use head::{plain_head, plain_tolerances};
 pub use read::{read, read_fragment, read_tree, read_with};
 pub use reading::{HOWS, READING_KEYS};
 pub use tolerances::type_names as tolerance_names;
