@@ -9,9 +9,7 @@ use crate::check::typed::Decision;
 use crate::figures::{Column, Layout};
 use crate::finding::Verdict;
 use crate::language::syntax::{Comparator, Fold, Operator};
-use crate::program::code::{
-    self, Axis, Binding, Clause, Demand, LimitSide, Node, Program, Rule, Step,
-};
+use crate::program::code::{self, Axis, Binding, Clause, Demand, LimitSide, Node, Program, Rule};
 use crate::quantity::{Interval, Near, Rational};
 use crate::vocabulary::{FactId, SITE, ThingId, Type, Vocabulary};
 
@@ -183,9 +181,30 @@ pub(super) struct Side {
     pub others: Vec<Number>,
 }
 
-/// A step that holds or does not: mostly not composed.
+/// What holds or does not: one step behind the other, each of which joins what it finds to what
+/// those before it found.
+pub(super) type Condition = Box<[Step]>;
+
 #[derive(Debug)]
-pub(super) enum Condition {
+pub(super) struct Step {
+    pub join: Join,
+    pub asks: Asks,
+}
+
+/// How what a step finds is joined to what there is already.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Join {
+    /// There is nothing before it, nor behind it.
+    Alone,
+    /// It is the first of several.
+    First,
+    And,
+    Or,
+}
+
+/// Mostly not composed.
+#[derive(Debug)]
+pub(super) enum Asks {
     /// A fact is no less than a constant.
     AtLeast(Against),
     MoreThan(Against),
@@ -203,17 +222,17 @@ pub(super) enum Composed {
     Compare(Comparison),
     /// Of labels.
     OneOf(Number, Vec<Number>),
+    /// Joined among themselves first.
+    Apart(Condition),
     Not(Condition),
-    And(Box<[Condition]>),
-    Or(Box<[Condition]>),
     Every(List, Condition),
     Some(List, Condition),
     If([Condition; 3]),
 }
 
-impl From<Composed> for Condition {
-    fn from(composed: Composed) -> Condition {
-        Condition::Composed(Box::new(composed))
+impl From<Composed> for Asks {
+    fn from(composed: Composed) -> Asks {
+        Asks::Composed(Box::new(composed))
     }
 }
 
@@ -367,9 +386,43 @@ impl Turning<'_> {
     }
 
     fn condition(&mut self, rule: &Rule, node: &Node) -> Option<Condition> {
+        let mut steps = Vec::new();
+        self.steps(rule, node, Join::Alone, &mut steps)?;
+        Some(steps.into())
+    }
+
+    /// Adds the steps of a condition that is joined to what there is already.
+    fn steps(&mut self, rule: &Rule, node: &Node, join: Join, steps: &mut Vec<Step>) -> Option<()> {
+        let (parts, others) = match &node.step {
+            code::Step::Define(_, body) => return self.steps(rule, body, join, steps),
+            code::Step::And(parts) => (parts, Join::And),
+            code::Step::Or(parts) => (parts, Join::Or),
+            _ => {
+                let asks = self.asks(rule, node)?;
+                steps.push(Step { join, asks });
+                return Some(());
+            }
+        };
+        match join {
+            Join::Alone | Join::First => {
+                for (place, part) in parts.iter().enumerate() {
+                    let join = if place == 0 { Join::First } else { others };
+                    self.steps(rule, part, join, steps)?;
+                }
+            }
+            Join::And | Join::Or => {
+                let asks = Composed::Apart(self.condition(rule, node)?).into();
+                steps.push(Step { join, asks });
+            }
+        }
+        Some(())
+    }
+
+    /// What a condition asks that is not joined of several.
+    fn asks(&mut self, rule: &Rule, node: &Node) -> Option<Asks> {
+        use code::Step;
         Some(match &node.step {
-            Step::Fact(of, fact) => Condition::Fact(self.fact(*of, *fact), true),
-            Step::Define(_, body) => self.condition(rule, body)?,
+            Step::Fact(of, fact) => Asks::Fact(self.fact(*of, *fact), true),
             Step::Compare(at, comparator, left, right) => {
                 let (form, is_turned) = match comparator {
                     Comparator::AtLeast => (Form::AtLeast, false),
@@ -401,13 +454,7 @@ impl Turning<'_> {
                 let alternatives = alternatives.map(|alternative| self.number(rule, alternative));
                 one_of(value, alternatives.collect::<Option<_>>()?)
             }
-            Step::Not(inner) => match self.condition(rule, inner)? {
-                Condition::Fact(fact, is) => Condition::Fact(fact, !is),
-                Condition::OneOf(fact, places, is) => Condition::OneOf(fact, places, !is),
-                other => Composed::Not(other).into(),
-            },
-            Step::And(parts) => Composed::And(self.conditions(rule, parts)?).into(),
-            Step::Or(parts) => Composed::Or(self.conditions(rule, parts)?).into(),
+            Step::Not(inner) => not(self.condition(rule, inner)?),
             Step::Every(list, inner) => {
                 let (list, inner) = self.of_elements(*list, |this| this.condition(rule, inner))?;
                 Composed::Every(list, inner).into()
@@ -422,7 +469,10 @@ impl Turning<'_> {
                 self.condition(rule, otherwise)?,
             ])
             .into(),
-            Step::Constant(..)
+            Step::Define(..)
+            | Step::And(_)
+            | Step::Or(_)
+            | Step::Constant(..)
             | Step::Text(_)
             | Step::Id(_)
             | Step::Limit(_)
@@ -440,12 +490,8 @@ impl Turning<'_> {
         })
     }
 
-    fn conditions(&mut self, rule: &Rule, parts: &[Node]) -> Option<Box<[Condition]>> {
-        let parts = parts.iter();
-        parts.map(|part| self.condition(rule, part)).collect()
-    }
-
     fn number(&mut self, rule: &Rule, node: &Node) -> Option<Number> {
+        use code::Step;
         if !is_number(node.gives) && !matches!(node.gives, Type::Label(_)) {
             return None;
         }
@@ -532,7 +578,7 @@ impl Turning<'_> {
 
     fn side(&mut self, rule: &Rule, node: &Node) -> Option<Side> {
         let others = match &node.step {
-            Step::Limit(at) => {
+            code::Step::Limit(at) => {
                 let values = self.program.limits[*at].values.iter().skip(1);
                 values
                     .map(|value| Number::Known(Known::new(*value)))
@@ -551,8 +597,27 @@ fn asked(condition: Condition, in_order: Verdict) -> QuickDemand {
     QuickDemand::Asked(condition, Held::verdicts(in_order), in_order)
 }
 
+/// The opposite of a condition.
+fn not(condition: Condition) -> Asks {
+    match &*condition {
+        [
+            Step {
+                asks: Asks::Fact(fact, is),
+                ..
+            },
+        ] => Asks::Fact(*fact, !is),
+        [
+            Step {
+                asks: Asks::OneOf(fact, places, is),
+                ..
+            },
+        ] => Asks::OneOf(*fact, *places, !is),
+        _ => Composed::Not(condition).into(),
+    }
+}
+
 /// A comparison in its quickest form.
-fn compared(whole: Comparison) -> Condition {
+fn compared(whole: Comparison) -> Asks {
     let Comparison {
         form,
         left,
@@ -584,17 +649,17 @@ fn compared(whole: Comparison) -> Condition {
                 whole: Box::new(whole),
             };
             match (is_most, form == Form::MoreThan) {
-                (false, false) => Condition::AtLeast(against),
-                (false, true) => Condition::MoreThan(against),
-                (true, false) => Condition::AtMost(against),
-                (true, true) => Condition::LessThan(against),
+                (false, false) => Asks::AtLeast(against),
+                (false, true) => Asks::MoreThan(against),
+                (true, false) => Asks::AtMost(against),
+                (true, true) => Asks::LessThan(against),
             }
         }
     }
 }
 
 /// A choice among labels in its quickest form.
-fn one_of(value: Number, alternatives: Vec<Number>) -> Condition {
+fn one_of(value: Number, alternatives: Vec<Number>) -> Asks {
     let bits = alternatives.iter().try_fold(0_u64, |bits, alternative| {
         let Number::Known(known) = alternative else {
             return None;
@@ -603,7 +668,7 @@ fn one_of(value: Number, alternatives: Vec<Number>) -> Condition {
         (bit != 0).then_some(bits | bit)
     });
     match (bits, &value) {
-        (Some(bits), Number::Fact(fact)) => Condition::OneOf(*fact, bits, true),
+        (Some(bits), Number::Fact(fact)) => Asks::OneOf(*fact, bits, true),
         _ => Composed::OneOf(value, alternatives).into(),
     }
 }

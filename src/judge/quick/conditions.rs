@@ -1,7 +1,7 @@
 //! Conditions with floats. A comparison that floats leave open is decided by the exact values of its
 //! sides.
 
-use super::code::{Against, Comparison, Composed, Condition, Form, List, Number};
+use super::code::{Against, Asks, Comparison, Composed, Form, Join, List, Number, Step};
 use super::ends::Slack;
 use super::held::{Held, Outcome, Told, size};
 use super::scope::Scope;
@@ -10,31 +10,52 @@ use crate::quantity::{Interval, Near, is_at_least, is_equal, is_more_than};
 use crate::truth::Truth;
 
 impl QuickWalk<'_, '_> {
-    /// How a condition comes out, and what is told of it.
-    // It stands wherever it is asked, so that nothing of it goes by memory; only what is composed
-    // is called.
+    /// How a condition comes out, and what is told of it: the first of the result's truth that has
+    /// a margin, or nothing.
+    #[inline(never)]
+    pub fn condition(&mut self, condition: &[Step], scope: Scope) -> Outcome {
+        self.condition_in_line(condition, scope)
+    }
+
+    /// The same where it is asked of thing after thing.
     #[inline(always)]
-    pub fn condition(&mut self, condition: &Condition, scope: Scope) -> Outcome {
-        match condition {
-            Condition::AtLeast(against) => self.above::<false>(against, scope),
-            Condition::MoreThan(against) => self.above::<true>(against, scope),
-            Condition::AtMost(against) => self.below_it::<false>(against, scope),
-            Condition::LessThan(against) => self.below_it::<true>(against, scope),
-            Condition::Fact(fact, is) => {
+    pub fn condition_in_line(&mut self, condition: &[Step], scope: Scope) -> Outcome {
+        let mut all = Outcome::silent(Held::True);
+        for Step { join, asks } in condition {
+            let one = self.asks(asks, scope);
+            all = match join {
+                Join::Alone => one,
+                Join::First if one.told.has_margin() => one,
+                Join::First => Outcome::silent(one.held),
+                Join::And => all.joined(one, all.held.and(one.held)),
+                Join::Or => all.joined(one, all.held.or(one.held)),
+            };
+        }
+        all
+    }
+
+    #[inline(always)]
+    fn asks(&mut self, asks: &Asks, scope: Scope) -> Outcome {
+        match asks {
+            Asks::AtLeast(against) => self.above::<false>(against, scope),
+            Asks::MoreThan(against) => self.above::<true>(against, scope),
+            Asks::AtMost(against) => self.below_it::<false>(against, scope),
+            Asks::LessThan(against) => self.below_it::<true>(against, scope),
+            Asks::Fact(fact, is) => {
                 let value = self.near(*fact, scope);
                 Outcome::silent(match value.is_whole() {
                     true => Held::Missing,
                     false => Held::from((value.lower() > 0.0) == *is),
                 })
             }
-            Condition::OneOf(fact, places, is) => {
+            Asks::OneOf(fact, places, is) => {
                 let value = self.near(*fact, scope);
                 Outcome::silent(match value.is_whole() {
                     true => Held::Missing,
                     false => Held::from((places & bit(value.lower()) != 0) == *is),
                 })
             }
-            Condition::Composed(composed) => self.composed(composed, scope),
+            Asks::Composed(composed) => self.composed(composed, scope),
         }
     }
 
@@ -66,8 +87,7 @@ impl QuickWalk<'_, '_> {
                     told: told.negate(),
                 }
             }
-            Composed::And(parts) => self.joined(parts, scope, Held::True, Held::and),
-            Composed::Or(parts) => self.joined(parts, scope, Held::False, Held::or),
+            Composed::Apart(condition) => self.condition(condition, scope),
             Composed::Every(list, inner) => self.quantified(*list, inner, true, scope),
             Composed::Some(list, inner) => self.quantified(*list, inner, false, scope),
             Composed::If([condition, then, otherwise]) => {
@@ -230,34 +250,10 @@ impl QuickWalk<'_, '_> {
         Outcome::silent(Held::new(truth, missing))
     }
 
-    /// Tells the first of the result's truth that has a margin, or nothing.
-    #[inline(always)]
-    fn joined(
-        &mut self,
-        parts: &[Condition],
-        scope: Scope,
-        start: Held,
-        join: impl Fn(Held, Held) -> Held,
-    ) -> Outcome {
-        let mut all = Outcome::silent(start);
-        for part in parts {
-            let one = self.condition(part, scope);
-            let joined = join(all.held, one.held);
-            // Joining goes one way: what is told of one truth counts no more once it is another.
-            let goes_on = joined.truth() == all.held.truth();
-            if !(goes_on && all.told.has_margin()) {
-                let tells = joined.truth() == one.held.truth() && one.told.has_margin();
-                all.told = if tells { one.told } else { Told::NOTHING };
-            }
-            all.held = joined;
-        }
-        all
-    }
-
     /// Tells, among elements of the result's truth, of `every` the least margin, of `some` the
     /// greatest.
     #[inline(never)]
-    fn quantified(&mut self, list: List, inner: &Condition, every: bool, scope: Scope) -> Outcome {
+    fn quantified(&mut self, list: List, inner: &[Step], every: bool, scope: Scope) -> Outcome {
         let (items, is_open) = self.list(list, scope);
         let join = if every { Held::and } else { Held::or };
         let frames = self.stops.frames.len();

@@ -100,6 +100,18 @@ impl Outcome {
             told: Told::NOTHING,
         }
     }
+
+    /// With another behind it, both of which come out as said. Joining goes one way: what is told
+    /// of one truth counts no more once it is another.
+    #[inline(always)]
+    pub fn joined(self, other: Outcome, held: Held) -> Outcome {
+        let mut told = self.told;
+        if held.truth() != self.held.truth() || !told.has_margin() {
+            let tells = held.truth() == other.held.truth() && other.told.has_margin();
+            told = if tells { other.told } else { Told::NOTHING };
+        }
+        Outcome { held, told }
+    }
 }
 
 /// The margin of the comparison to tell, and the size of its limit. Nothing that is decided hangs

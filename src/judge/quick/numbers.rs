@@ -1,7 +1,7 @@
 //! Numbers and places of labels: with floats, or exactly where those leave a comparison open. What
 //! is missing for one is remembered in the walk.
 
-use super::code::{Computed, Condition, Fact, Key, List, Number, Table};
+use super::code::{Computed, Fact, Key, List, Number, Step, Table};
 use super::ends::Ends;
 use super::held::Held;
 use super::scope::Scope;
@@ -63,7 +63,7 @@ impl QuickWalk<'_, '_> {
                 otherwise,
                 has_range,
             } => self.branch(condition, [then, otherwise], *has_range, scope),
-            Computed::Count(list, inner) => self.count(*list, inner.as_ref(), scope),
+            Computed::Count(list, inner) => self.count(*list, inner.as_deref(), scope),
             Computed::Fold(fold, list, inner) => self.fold(*fold, *list, inner, scope),
             Computed::Lookup(table) => self.lookup(table, scope),
         }
@@ -90,7 +90,7 @@ impl QuickWalk<'_, '_> {
     #[inline(never)]
     fn branch<E: Ends>(
         &mut self,
-        condition: &Condition,
+        condition: &[Step],
         [then, otherwise]: [&Number; 2],
         has_range: bool,
         scope: Scope,
@@ -112,7 +112,7 @@ impl QuickWalk<'_, '_> {
     }
 
     #[inline(never)]
-    fn count<E: Ends>(&mut self, list: List, inner: Option<&Condition>, scope: Scope) -> E {
+    fn count<E: Ends>(&mut self, list: List, inner: Option<&[Step]>, scope: Scope) -> E {
         let (items, is_open) = self.list(list, scope);
         let frames = self.stops.frames.len();
         let within = self.within(scope);

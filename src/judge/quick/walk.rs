@@ -75,7 +75,7 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
         };
         let lacks = match &rule.demand {
             QuickDemand::Asked(condition, verdicts, in_order) => {
-                let Outcome { held, told } = self.condition(condition, scope);
+                let Outcome { held, told } = self.condition_in_line(condition, scope);
                 let verdict = match applies.truth {
                     Truth::True => verdicts[held as usize],
                     truth @ (Truth::False | Truth::Unknown) => {
