@@ -62,25 +62,22 @@ pub(super) enum QuickDemand {
 }
 
 /// Whose a fact is: how many things further out than the innermost, or the site.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Owner(u8);
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Owner(pub u8);
 
 impl Owner {
-    const SITE: Owner = Owner(u8::MAX);
+    pub const INNERMOST: Owner = Owner(0);
+    pub const SITE: Owner = Owner(u8::MAX);
 
     /// Where so many things are bound.
     fn of(binding: Binding, depth: usize) -> Owner {
         match binding {
+            // Where nothing is bound the site is the innermost.
+            Binding::Site if depth == 0 => Owner::INNERMOST,
             Binding::Site => Owner::SITE,
             // What a rule binds is bounded where it is checked.
             Binding::Local(at) => Owner((depth - 1 - usize::from(at)) as u8),
         }
-    }
-
-    /// None for the site.
-    #[inline(always)]
-    pub fn hops(self) -> Option<u8> {
-        (self != Owner::SITE).then_some(self.0)
     }
 }
 
@@ -210,6 +207,7 @@ pub(super) enum Asks {
     MoreThan(Against),
     AtMost(Against),
     LessThan(Against),
+    Compare(Box<Comparison>),
     /// Whether a fact is yes, or is no.
     Fact(Fact, bool),
     /// A fact is one of fixed labels, or none of them: the bits of their places.
@@ -219,7 +217,6 @@ pub(super) enum Asks {
 
 #[derive(Debug)]
 pub(super) enum Composed {
-    Compare(Comparison),
     /// Of labels.
     OneOf(Number, Vec<Number>),
     /// Joined among themselves first.
@@ -629,17 +626,17 @@ fn compared(whole: Comparison) -> Asks {
     let (is_most, fact, known) = match (&left.number, &right.number) {
         (Number::Fact(fact), Number::Known(known)) => (false, *fact, known),
         (Number::Known(known), Number::Fact(fact)) => (true, *fact, known),
-        _ => return Composed::Compare(whole).into(),
+        _ => return Asks::Compare(Box::new(whole)),
     };
     let (form, has_margin) = (*form, *has_margin);
     match form {
-        _ if has_others => Composed::Compare(whole).into(),
+        _ if has_others => Asks::Compare(Box::new(whole)),
         // Of labels.
         Form::Is if !has_margin => {
             let known = Number::Known(known.clone());
             one_of(Number::Fact(fact), vec![known])
         }
-        Form::Is => Composed::Compare(whole).into(),
+        Form::Is => Asks::Compare(Box::new(whole)),
         Form::AtLeast | Form::MoreThan => {
             let against = Against {
                 fact,

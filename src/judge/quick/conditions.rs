@@ -14,12 +14,6 @@ impl QuickWalk<'_, '_> {
     /// a margin, or nothing.
     #[inline(never)]
     pub fn condition(&mut self, condition: &[Step], scope: Scope) -> Outcome {
-        self.condition_in_line(condition, scope)
-    }
-
-    /// The same where it is asked of thing after thing.
-    #[inline(always)]
-    pub fn condition_in_line(&mut self, condition: &[Step], scope: Scope) -> Outcome {
         let mut all = Outcome::silent(Held::True);
         for Step { join, asks } in condition {
             let one = self.asks(asks, scope);
@@ -34,6 +28,15 @@ impl QuickWalk<'_, '_> {
         all
     }
 
+    /// The same where it is asked of thing after thing: mostly it has but one step.
+    #[inline(always)]
+    pub fn condition_in_line(&mut self, condition: &[Step], scope: Scope) -> Outcome {
+        match condition {
+            [Step { asks, .. }] => self.asks(asks, scope),
+            several => self.condition(several, scope),
+        }
+    }
+
     #[inline(always)]
     fn asks(&mut self, asks: &Asks, scope: Scope) -> Outcome {
         match asks {
@@ -41,6 +44,7 @@ impl QuickWalk<'_, '_> {
             Asks::MoreThan(against) => self.above::<true>(against, scope),
             Asks::AtMost(against) => self.below_it::<false>(against, scope),
             Asks::LessThan(against) => self.below_it::<true>(against, scope),
+            Asks::Compare(comparison) => self.compare(comparison, scope),
             Asks::Fact(fact, is) => {
                 let value = self.near(*fact, scope);
                 Outcome::silent(match value.is_whole() {
@@ -78,7 +82,6 @@ impl QuickWalk<'_, '_> {
     #[inline(never)]
     fn composed(&mut self, composed: &Composed, scope: Scope) -> Outcome {
         match composed {
-            Composed::Compare(comparison) => self.compare(comparison, scope),
             Composed::OneOf(value, alternatives) => self.one_of(value, alternatives, scope),
             Composed::Not(inner) => {
                 let Outcome { held, told } = self.condition(inner, scope);
@@ -163,7 +166,7 @@ impl QuickWalk<'_, '_> {
         truth
     }
 
-    #[inline]
+    #[inline(never)]
     fn compare(&mut self, comparison: &Comparison, scope: Scope) -> Outcome {
         let Comparison { left, right, .. } = comparison;
         let lacks = std::mem::replace(&mut self.lacks, false);

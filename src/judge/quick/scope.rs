@@ -172,10 +172,10 @@ fn within(frames: &mut Vec<Frame>, scope: Scope) -> Within {
 impl QuickWalk<'_, '_> {
     #[inline(always)]
     pub fn thing(&self, of: Owner, scope: Scope) -> Thing {
-        match of.hops() {
-            Some(0) => scope.innermost,
-            None => Thing::SITE,
-            Some(hops) => self.outer(hops, scope),
+        match of {
+            Owner::INNERMOST => scope.innermost,
+            Owner::SITE => Thing::SITE,
+            Owner(hops) => self.outer(hops, scope),
         }
     }
 
@@ -237,7 +237,7 @@ impl QuickWalk<'_, '_> {
         scope: Scope,
     ) -> Result<Applies, Told> {
         for condition in whens {
-            let Outcome { held, told } = self.condition(condition, scope);
+            let Outcome { held, told } = self.condition_in_line(condition, scope);
             applies.truth = applies.truth.and(held.truth());
             if applies.truth == Truth::False {
                 return Err(told);
