@@ -4,7 +4,7 @@
 //! exact walk, and the rule with it.
 
 use super::conditions::bit;
-use super::held::{Held, size};
+use super::held::{Verdicts, size};
 use crate::check::typed::Decision;
 use crate::figures::{Column, Layout};
 use crate::finding::Verdict;
@@ -53,9 +53,7 @@ pub(super) struct Level {
 
 #[derive(Debug)]
 pub(super) enum QuickDemand {
-    /// The verdict for each way in which the condition may come out, where the rule applies, and
-    /// the one for what is in order.
-    Asked(Condition, [Verdict; 4], Verdict),
+    Asked(Condition, Verdicts),
     RecordFact(Fact),
     RecordList(List),
     Refer,
@@ -591,7 +589,7 @@ impl Turning<'_> {
 }
 
 fn asked(condition: Condition, in_order: Verdict) -> QuickDemand {
-    QuickDemand::Asked(condition, Held::verdicts(in_order), in_order)
+    QuickDemand::Asked(condition, Verdicts::of_demand(in_order))
 }
 
 /// The opposite of a condition.

@@ -3,34 +3,45 @@
 
 use super::code::{Against, Asks, Comparison, Composed, Form, Join, List, Number, Step};
 use super::ends::Slack;
-use super::held::{Held, Outcome, Told, size};
+use super::held::{Held, Told, size};
 use super::scope::Scope;
 use super::walk::QuickWalk;
 use crate::quantity::{Interval, Near, is_at_least, is_equal, is_more_than};
 use crate::truth::Truth;
 
+// What is told stands in the walk and not beside how it came out: a few numbers by themselves are
+// to be had sooner than several put together.
 impl QuickWalk<'_, '_> {
-    /// How a condition comes out, and what is told of it: the first of the result's truth that has
-    /// a margin, or nothing.
+    /// How a condition comes out; told is the first of the result's truth that has a margin, or
+    /// nothing.
     #[inline(never)]
-    pub fn condition(&mut self, condition: &[Step], scope: Scope) -> Outcome {
-        let mut all = Outcome::silent(Held::True);
+    pub fn condition(&mut self, condition: &[Step], scope: Scope) -> Held {
+        let mut all = Held::True;
+        let mut told = Told::NOTHING;
         for Step { join, asks } in condition {
             let one = self.asks(asks, scope);
-            all = match join {
-                Join::Alone => one,
-                Join::First if one.told.has_margin() => one,
-                Join::First => Outcome::silent(one.held),
-                Join::And => all.joined(one, all.held.and(one.held)),
-                Join::Or => all.joined(one, all.held.or(one.held)),
+            let joined = match join {
+                Join::Alone | Join::First => one,
+                Join::And => all.and(one),
+                Join::Or => all.or(one),
             };
+            // Joining goes one way: what is told of one truth counts no more once it is another.
+            let is_first = matches!(join, Join::Alone | Join::First);
+            if *join == Join::Alone {
+                told = self.told;
+            } else if is_first || joined.truth() != all.truth() || !told.has_margin() {
+                let tells = joined.truth() == one.truth() && self.told.has_margin();
+                told = if tells { self.told } else { Told::NOTHING };
+            }
+            all = joined;
         }
+        self.told = told;
         all
     }
 
     /// The same where it is asked of thing after thing: mostly it has but one step.
     #[inline(always)]
-    pub fn condition_in_line(&mut self, condition: &[Step], scope: Scope) -> Outcome {
+    pub fn condition_in_line(&mut self, condition: &[Step], scope: Scope) -> Held {
         match condition {
             [Step { asks, .. }] => self.asks(asks, scope),
             several => self.condition(several, scope),
@@ -38,7 +49,7 @@ impl QuickWalk<'_, '_> {
     }
 
     #[inline(always)]
-    fn asks(&mut self, asks: &Asks, scope: Scope) -> Outcome {
+    fn asks(&mut self, asks: &Asks, scope: Scope) -> Held {
         match asks {
             Asks::AtLeast(against) => self.above::<false>(against, scope),
             Asks::MoreThan(against) => self.above::<true>(against, scope),
@@ -46,25 +57,27 @@ impl QuickWalk<'_, '_> {
             Asks::LessThan(against) => self.below_it::<true>(against, scope),
             Asks::Compare(comparison) => self.compare(comparison, scope),
             Asks::Fact(fact, is) => {
+                self.told = Told::NOTHING;
                 let value = self.near(*fact, scope);
-                Outcome::silent(match value.is_whole() {
+                match value.is_whole() {
                     true => Held::Missing,
                     false => Held::from((value.lower() > 0.0) == *is),
-                })
+                }
             }
             Asks::OneOf(fact, places, is) => {
+                self.told = Told::NOTHING;
                 let value = self.near(*fact, scope);
-                Outcome::silent(match value.is_whole() {
+                match value.is_whole() {
                     true => Held::Missing,
                     false => Held::from((places & bit(value.lower()) != 0) == *is),
-                })
+                }
             }
             Asks::Composed(composed) => self.composed(composed, scope),
         }
     }
 
     #[inline(always)]
-    fn above<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Outcome {
+    fn above<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Held {
         let value = self.near(against.fact, scope);
         let [lower, upper] = against.ends;
         let margin = (value.lower() - upper, value.upper() - lower);
@@ -72,7 +85,7 @@ impl QuickWalk<'_, '_> {
     }
 
     #[inline(always)]
-    fn below_it<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Outcome {
+    fn below_it<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Held {
         let value = self.near(against.fact, scope);
         let [lower, upper] = against.ends;
         let margin = (lower - value.upper(), upper - value.lower());
@@ -80,26 +93,25 @@ impl QuickWalk<'_, '_> {
     }
 
     #[inline(never)]
-    fn composed(&mut self, composed: &Composed, scope: Scope) -> Outcome {
+    fn composed(&mut self, composed: &Composed, scope: Scope) -> Held {
         match composed {
             Composed::OneOf(value, alternatives) => self.one_of(value, alternatives, scope),
-            Composed::Not(inner) => {
-                let Outcome { held, told } = self.condition(inner, scope);
-                Outcome {
-                    held: held.negated(),
-                    told: told.negate(),
-                }
-            }
             Composed::Apart(condition) => self.condition(condition, scope),
+            Composed::Not(inner) => {
+                let held = self.condition(inner, scope);
+                self.told = self.told.negate();
+                held.negated()
+            }
             Composed::Every(list, inner) => self.quantified(*list, inner, true, scope),
             Composed::Some(list, inner) => self.quantified(*list, inner, false, scope),
             Composed::If([condition, then, otherwise]) => {
-                match self.condition(condition, scope).held.truth() {
+                match self.condition(condition, scope).truth() {
                     Truth::True => self.condition(then, scope),
                     Truth::False => self.condition(otherwise, scope),
                     Truth::Unknown => {
                         self.doubts = true;
-                        Outcome::silent(Held::Missing)
+                        self.told = Told::NOTHING;
+                        Held::Missing
                     }
                 }
             }
@@ -114,21 +126,20 @@ impl QuickWalk<'_, '_> {
         value: Near,
         (lower, upper): (f64, f64),
         scope: Scope,
-    ) -> Outcome {
-        let told = Told {
+    ) -> Held {
+        self.told = Told {
             lower: if against.has_margin { lower } else { f64::NAN },
             upper,
             limit: against.limit.unwrap_or_else(|| size(value)),
         };
         let (is_true, is_false) = by_margin(IS_STRICT, lower, upper);
-        let held = if is_true | is_false {
+        if is_true | is_false {
             Held::from(is_true)
         } else if value.is_whole() {
             Held::Missing
         } else {
             self.closer(&against.whole, scope)
-        };
-        Outcome { held, told }
+        }
     }
 
     /// A comparison that floats leave open, by the exact values of both sides.
@@ -144,19 +155,19 @@ impl QuickWalk<'_, '_> {
     }
 
     fn exactly(&mut self, form: Form, left: &Number, right: &Number, scope: Scope) -> Truth {
-        let lacks = self.lacks;
+        let before = (self.lacks, self.told);
         if form != Form::Is {
             // What overlaps for sure needs no exact values, which may lie far.
             let (x, y): (Slack, Slack) = (self.number(left, scope), self.number(right, scope));
             if x.surely_overlaps(y) {
-                self.lacks = lacks;
+                (self.lacks, self.told) = before;
                 self.close = true;
                 return Truth::Unknown;
             }
         }
         let x: Interval = self.number(left, scope);
         let y: Interval = self.number(right, scope);
-        self.lacks = lacks;
+        (self.lacks, self.told) = before;
         let truth = match form {
             Form::AtLeast => is_at_least(x, y),
             Form::MoreThan => is_more_than(x, y),
@@ -167,37 +178,30 @@ impl QuickWalk<'_, '_> {
     }
 
     #[inline(never)]
-    fn compare(&mut self, comparison: &Comparison, scope: Scope) -> Outcome {
+    fn compare(&mut self, comparison: &Comparison, scope: Scope) -> Held {
         let Comparison { left, right, .. } = comparison;
         let lacks = std::mem::replace(&mut self.lacks, false);
-        let (mut truth, mut told) = self.compared(comparison, &left.number, &right.number, scope);
+        let mut truth = self.compared(comparison, &left.number, &right.number, scope);
         if !left.others.is_empty() || !right.others.is_empty() {
-            (truth, told) = self.equivalents(comparison, (truth, told), scope);
+            truth = self.equivalents(comparison, truth, scope);
         }
         let missing = std::mem::replace(&mut self.lacks, lacks);
-        Outcome {
-            held: Held::new(truth, missing),
-            told,
-        }
+        Held::new(truth, missing)
     }
 
     /// Of published equivalents one that is met suffices, and the greatest margin is told.
     #[inline(never)]
-    fn equivalents(
-        &mut self,
-        comparison: &Comparison,
-        (mut truth, mut told): (Truth, Told),
-        scope: Scope,
-    ) -> (Truth, Told) {
+    fn equivalents(&mut self, comparison: &Comparison, mut truth: Truth, scope: Scope) -> Truth {
         let Comparison { left, right, .. } = comparison;
         let others = left.others.iter().map(|other| (other, &right.number));
         let more = right.others.iter().map(|other| (&left.number, other));
+        let mut told = self.told;
         for (one, other) in others.chain(more) {
-            let (also, margin) = self.compared(comparison, one, other, scope);
-            truth = truth.or(also);
-            told = greater(told, margin);
+            truth = truth.or(self.compared(comparison, one, other, scope));
+            told = greater(told, self.told);
         }
-        (truth, told)
+        self.told = told;
+        truth
     }
 
     /// Compares two sides, one of which may be another than the comparison's own.
@@ -208,11 +212,11 @@ impl QuickWalk<'_, '_> {
         left: &Number,
         right: &Number,
         scope: Scope,
-    ) -> (Truth, Told) {
+    ) -> Truth {
         let a: Near = self.number(left, scope);
         let b: Near = self.number(right, scope);
         let (lower, upper) = (a.lower() - b.upper(), a.upper() - b.lower());
-        let told = match comparison.has_margin {
+        self.told = match comparison.has_margin {
             true => {
                 let limit = if comparison.limit_is_left { a } else { b };
                 Told::of(comparison.form, (lower, upper), size(limit))
@@ -228,17 +232,16 @@ impl QuickWalk<'_, '_> {
             Form::MoreThan => by_margin(true),
             Form::Is => a.is_equal(b),
         };
-        let truth = match truth {
+        match truth {
             Truth::Unknown if !a.is_whole() && !b.is_whole() => {
                 self.exactly(comparison.form, left, right, scope)
             }
             truth => truth,
-        };
-        (truth, told)
+        }
     }
 
     #[inline(never)]
-    fn one_of(&mut self, value: &Number, alternatives: &[Number], scope: Scope) -> Outcome {
+    fn one_of(&mut self, value: &Number, alternatives: &[Number], scope: Scope) -> Held {
         let lacks = std::mem::replace(&mut self.lacks, false);
         let value: Near = self.number(value, scope);
         let mut truth = Truth::False;
@@ -250,13 +253,14 @@ impl QuickWalk<'_, '_> {
         // A label that may be one of several, all of them known.
         let is_open = !truth.is_definite() && !value.is_whole();
         self.doubts |= is_open;
-        Outcome::silent(Held::new(truth, missing))
+        self.told = Told::NOTHING;
+        Held::new(truth, missing)
     }
 
     /// Tells, among elements of the result's truth, of `every` the least margin, of `some` the
     /// greatest.
     #[inline(never)]
-    fn quantified(&mut self, list: List, inner: &[Step], every: bool, scope: Scope) -> Outcome {
+    fn quantified(&mut self, list: List, inner: &[Step], every: bool, scope: Scope) -> Held {
         let (items, is_open) = self.list(list, scope);
         let join = if every { Held::and } else { Held::or };
         let frames = self.stops.frames.len();
@@ -265,21 +269,19 @@ impl QuickWalk<'_, '_> {
         let mut best: [Option<Told>; 3] = [None; 3];
         for item in items {
             let inside = within.with(*item);
-            let Outcome { held, told } = self.condition(inner, inside);
+            let held = self.condition(inner, inside);
             all = join(all, held);
             let known = &mut best[place(held.truth())];
-            if is_better(told, *known, every) {
-                *known = Some(told);
+            if is_better(self.told, *known, every) {
+                *known = Some(self.told);
             }
         }
         self.stops.frames.truncate(frames);
         if is_open {
             all = join(all, Held::Missing);
         }
-        Outcome {
-            held: all,
-            told: best[place(all.truth())].unwrap_or(Told::NOTHING),
-        }
+        self.told = best[place(all.truth())].unwrap_or(Told::NOTHING);
+        all
     }
 }
 

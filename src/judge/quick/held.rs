@@ -66,14 +66,25 @@ impl Held {
     pub fn or(self, other: Held) -> Held {
         self.negated().and(other.negated()).negated()
     }
+}
 
-    /// The verdicts on what is asked where the rule applies, by what it is where that holds.
-    pub fn verdicts(in_order: Verdict) -> [Verdict; 4] {
+/// The verdict for each way in which what is asked may come out, where the rule applies.
+#[derive(Debug)]
+pub(super) struct Verdicts([Verdict; 4]);
+
+impl Verdicts {
+    /// By what it is where that holds.
+    pub fn of_demand(in_order: Verdict) -> Verdicts {
         let verdict = |held: Held| {
             let is_missing = held == Held::Missing;
             asked(Truth::True, held.truth(), in_order, is_missing)
         };
-        [Held::True, Held::False, Held::Close, Held::Missing].map(verdict)
+        Verdicts([Held::True, Held::False, Held::Close, Held::Missing].map(verdict))
+    }
+
+    #[inline(always)]
+    pub fn of(&self, held: Held) -> Verdict {
+        self.0[held as usize]
     }
 }
 
@@ -81,36 +92,6 @@ impl From<bool> for Held {
     #[inline]
     fn from(is_true: bool) -> Held {
         [Held::False, Held::True][usize::from(is_true)]
-    }
-}
-
-/// How a condition came out, and what is told of it.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Outcome {
-    pub held: Held,
-    pub told: Told,
-}
-
-impl Outcome {
-    /// With nothing to tell.
-    #[inline]
-    pub fn silent(held: Held) -> Outcome {
-        Outcome {
-            held,
-            told: Told::NOTHING,
-        }
-    }
-
-    /// With another behind it, both of which come out as said. Joining goes one way: what is told
-    /// of one truth counts no more once it is another.
-    #[inline(always)]
-    pub fn joined(self, other: Outcome, held: Held) -> Outcome {
-        let mut told = self.told;
-        if held.truth() != self.held.truth() || !told.has_margin() {
-            let tells = held.truth() == other.held.truth() && other.told.has_margin();
-            told = if tells { other.told } else { Told::NOTHING };
-        }
-        Outcome { held, told }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::Subject;
 use super::code::{Condition, Level, Owner, Way};
-use super::held::{Held, Outcome, Told};
+use super::held::{Held, Told};
 use super::walk::QuickWalk;
 use crate::figures::Thing;
 use crate::finding::Verdict;
@@ -67,8 +67,9 @@ pub(super) struct Stop {
     pub scope: Scope,
     /// What is to be told, where there is nothing more to ask.
     pub settled: Option<Verdict>,
-    /// With which margin.
-    pub told: Told,
+    /// The margin that is told there, and its limit.
+    pub margin: f64,
+    pub limit: f64,
     pub applies: Applies,
 }
 
@@ -91,7 +92,8 @@ impl Stop {
         Stop {
             scope,
             settled: None,
-            told: Told::NOTHING,
+            margin: Told::NOTHING.lower,
+            limit: Told::NOTHING.limit,
             applies,
         }
     }
@@ -99,7 +101,8 @@ impl Stop {
     fn settled(scope: Scope, verdict: Verdict, told: Told) -> Stop {
         Stop {
             settled: Some(verdict),
-            told,
+            margin: told.lower,
+            limit: told.limit,
             ..Stop::asked(scope, Applies::SO_FAR)
         }
     }
@@ -203,10 +206,13 @@ impl QuickWalk<'_, '_> {
     fn inside(&mut self, whens: &[Condition], levels: &[Level], applies: Applies, scope: Scope) {
         // Each kind of stop is put together where it is to be.
         let stops = |this: &mut Self, stop| this.stops.all.push(stop);
-        match (self.applies(whens, applies, scope), levels) {
-            (Err(told), _) => stops(self, Stop::settled(scope, Verdict::DoesNotApply, told)),
-            (Ok(applies), []) => stops(self, Stop::asked(scope, applies)),
-            (Ok(applies), [level, inner @ ..]) => self.each(level, inner, applies, scope),
+        let applies = self.applies(whens, applies, scope);
+        match levels {
+            _ if applies.truth == Truth::False => {
+                stops(self, Stop::settled(scope, Verdict::DoesNotApply, self.told));
+            }
+            [] => stops(self, Stop::asked(scope, applies)),
+            [level, inner @ ..] => self.each(level, inner, applies, scope),
         }
     }
 
@@ -228,22 +234,18 @@ impl QuickWalk<'_, '_> {
         }
     }
 
-    /// Whether a rule still applies; what is told of the condition by which it does not, where not.
+    /// Whether a rule still applies. Where it does not, what is told is of the condition by which
+    /// it does not.
     #[inline(always)]
-    pub fn applies(
-        &mut self,
-        whens: &[Condition],
-        mut applies: Applies,
-        scope: Scope,
-    ) -> Result<Applies, Told> {
+    pub fn applies(&mut self, whens: &[Condition], mut applies: Applies, scope: Scope) -> Applies {
         for condition in whens {
-            let Outcome { held, told } = self.condition_in_line(condition, scope);
+            let held = self.condition_in_line(condition, scope);
             applies.truth = applies.truth.and(held.truth());
             if applies.truth == Truth::False {
-                return Err(told);
+                break;
             }
             applies.missing |= held == Held::Missing;
         }
-        Ok(applies)
+        applies
     }
 }

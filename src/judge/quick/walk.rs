@@ -7,8 +7,8 @@
 use std::ops::Range;
 
 use super::Ruling;
-use super::code::{Fact, List, QuickDemand, QuickRule};
-use super::held::{Held, Outcome, Told};
+use super::code::{Fact, List, QuickDemand, QuickRule, Step};
+use super::held::{Held, Told, Verdicts};
 use super::scope::{Applies, Scope, Stops};
 use crate::figures::{Figures, Thing};
 use crate::finding::Verdict;
@@ -22,6 +22,8 @@ pub(super) struct QuickWalk<'a, 'f> {
     pub figures: &'a Figures,
     pub stops: &'f mut Stops,
     pub mode: Mode,
+    /// What is to be told of the condition that was asked last.
+    pub told: Told,
     /// Something was missing for the number that is worked out.
     pub lacks: bool,
     /// Something was left open that the exact walk may decide.
@@ -36,6 +38,7 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
             figures,
             stops,
             mode: Mode::Banded,
+            told: Told::NOTHING,
             lacks: false,
             doubts: false,
             close: false,
@@ -52,55 +55,75 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
     ) {
         for place in stops {
             let stop = &self.stops.all[place];
-            let (verdict, told) = match stop.settled {
-                Some(verdict) => (verdict, stop.told),
-                None => self.asked(rule, stop.applies, stop.scope),
+            let (margin, limit) = (stop.margin, stop.limit);
+            let (verdict, margin, limit) = match (stop.settled, &rule.demand) {
+                (Some(verdict), _) => (verdict, margin, limit),
+                (None, QuickDemand::Asked(condition, verdicts)) => {
+                    let asked = (&**condition, verdicts);
+                    let verdict = self.asked(rule, asked, stop.applies, stop.scope);
+                    (verdict, self.told.lower, self.told.limit)
+                }
+                (None, _) => {
+                    let verdict = self.recorded(rule, stop.applies, stop.scope);
+                    (verdict, self.told.lower, self.told.limit)
+                }
             };
             rulings.push(Ruling {
                 rule: number,
                 stop: place as u32,
                 banded: verdict,
                 as_read: verdict,
-                margin: told.lower,
-                limit: told.limit,
+                margin,
+                limit,
             });
         }
     }
 
     #[inline(always)]
-    fn asked(&mut self, rule: &QuickRule, applies: Applies, scope: Scope) -> (Verdict, Told) {
-        let applies = match self.applies(&rule.whens, applies, scope) {
-            Ok(applies) => applies,
-            Err(told) => return (Verdict::DoesNotApply, told),
-        };
+    fn asked(
+        &mut self,
+        rule: &QuickRule,
+        (condition, verdicts): (&[Step], &Verdicts),
+        applies: Applies,
+        scope: Scope,
+    ) -> Verdict {
+        let applies = self.applies(&rule.whens, applies, scope);
+        if applies.truth == Truth::False {
+            return Verdict::DoesNotApply;
+        }
+        let held = self.condition_in_line(condition, scope);
+        match applies.truth {
+            Truth::True => verdicts.of(held),
+            truth @ (Truth::False | Truth::Unknown) => {
+                let missing = applies.missing || held == Held::Missing;
+                asked(truth, held.truth(), verdicts.of(Held::True), missing)
+            }
+        }
+    }
+
+    /// What only asks whether something was recorded, or refers.
+    #[inline(never)]
+    fn recorded(&mut self, rule: &QuickRule, applies: Applies, scope: Scope) -> Verdict {
+        let Applies { truth, missing } = self.applies(&rule.whens, applies, scope);
+        if truth == Truth::False {
+            return Verdict::DoesNotApply;
+        }
+        self.told = Told::NOTHING;
         let lacks = match &rule.demand {
-            QuickDemand::Asked(condition, verdicts, in_order) => {
-                let Outcome { held, told } = self.condition_in_line(condition, scope);
-                let verdict = match applies.truth {
-                    Truth::True => verdicts[held as usize],
-                    truth @ (Truth::False | Truth::Unknown) => {
-                        let missing = applies.missing || held == Held::Missing;
-                        asked(truth, held.truth(), *in_order, missing)
-                    }
-                };
-                return (verdict, told);
-            }
-            QuickDemand::Refer => {
-                let verdict = match applies.truth {
-                    Truth::True => Verdict::Refer,
-                    Truth::False | Truth::Unknown => undecided(applies.missing),
-                };
-                return (verdict, Told::NOTHING);
-            }
             QuickDemand::RecordFact(fact) => !self
                 .figures
                 .is_recorded(self.thing(fact.of, scope), fact.column),
             QuickDemand::RecordList(list) => !self
                 .figures
                 .is_complete(self.thing(list.of, scope), list.column),
+            QuickDemand::Asked(..) | QuickDemand::Refer => {
+                return match truth {
+                    Truth::True => Verdict::Refer,
+                    Truth::False | Truth::Unknown => undecided(missing),
+                };
+            }
         };
-        let verdict = recorded(applies.truth, lacks, applies.missing || lacks);
-        (verdict, Told::NOTHING)
+        recorded(truth, lacks, missing || lacks)
     }
 
     #[inline(always)]
