@@ -7,7 +7,6 @@ use super::walk::QuickWalk;
 use crate::figures::Thing;
 use crate::finding::Verdict;
 use crate::record::facts::ThingRef;
-use crate::truth::Truth;
 
 /// What is bound: the innermost thing, and which are around it.
 // Two numbers, which go by the processor's registers: what lies in memory and was only just put
@@ -70,25 +69,12 @@ pub(super) struct Stop {
     /// The margin that is told there, and its limit.
     pub margin: f64,
     pub limit: f64,
-    pub applies: Applies,
-}
-
-/// Whether a rule applies, as far as was asked, and whether something was missing for that.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Applies {
-    pub truth: Truth,
-    pub missing: bool,
-}
-
-impl Applies {
-    const SO_FAR: Applies = Applies {
-        truth: Truth::True,
-        missing: false,
-    };
+    /// Whether the rule applies, as far as was asked.
+    pub applies: Held,
 }
 
 impl Stop {
-    fn asked(scope: Scope, applies: Applies) -> Stop {
+    fn asked(scope: Scope, applies: Held) -> Stop {
         Stop {
             scope,
             settled: None,
@@ -103,7 +89,7 @@ impl Stop {
             settled: Some(verdict),
             margin: told.lower,
             limit: told.limit,
-            ..Stop::asked(scope, Applies::SO_FAR)
+            ..Stop::asked(scope, Held::True)
         }
     }
 }
@@ -142,7 +128,7 @@ impl Stops {
         for thing in subject {
             scope = within(&mut self.frames, scope).with(Thing::bare(*thing));
         }
-        self.all.push(Stop::asked(scope, Applies::SO_FAR));
+        self.all.push(Stop::asked(scope, Held::True));
         (self.all.len() - 1) as u32
     }
 }
@@ -199,25 +185,29 @@ impl QuickWalk<'_, '_> {
     /// Adds the places at which a way stops.
     #[inline]
     pub fn go(&mut self, Way { whens, levels }: &Way) {
-        self.inside(whens, levels, Applies::SO_FAR, Scope::SITE);
+        self.inside(whens, levels, Held::True, Scope::SITE);
     }
 
     #[inline(always)]
-    fn inside(&mut self, whens: &[Condition], levels: &[Level], applies: Applies, scope: Scope) {
+    fn inside(&mut self, whens: &[Condition], levels: &[Level], applies: Held, scope: Scope) {
         // Each kind of stop is put together where it is to be.
         let stops = |this: &mut Self, stop| this.stops.all.push(stop);
         let applies = self.applies(whens, applies, scope);
         match levels {
-            _ if applies.truth == Truth::False => {
+            _ if applies == Held::False => {
                 stops(self, Stop::settled(scope, Verdict::DoesNotApply, self.told));
             }
             [] => stops(self, Stop::asked(scope, applies)),
-            [level, inner @ ..] => self.each(level, inner, applies, scope),
+            [_, ..] => self.each(levels, applies, scope),
         }
     }
 
+    // No more is handed on than the processor's registers take.
     #[inline(never)]
-    fn each(&mut self, level: &Level, inner: &[Level], applies: Applies, scope: Scope) {
+    fn each(&mut self, levels: &[Level], applies: Held, scope: Scope) {
+        let [level, inner @ ..] = levels else {
+            return;
+        };
         let (items, is_open) = self.list(level.list, scope);
         let verdict = match (is_open, items) {
             (true, _) => Some(Verdict::NotRecorded),
@@ -237,14 +227,13 @@ impl QuickWalk<'_, '_> {
     /// Whether a rule still applies. Where it does not, what is told is of the condition by which
     /// it does not.
     #[inline(always)]
-    pub fn applies(&mut self, whens: &[Condition], mut applies: Applies, scope: Scope) -> Applies {
+    pub fn applies(&mut self, whens: &[Condition], mut applies: Held, scope: Scope) -> Held {
         for condition in whens {
             let held = self.condition_in_line(condition, scope);
-            applies.truth = applies.truth.and(held.truth());
-            if applies.truth == Truth::False {
+            applies = applies.and(held);
+            if applies == Held::False {
                 break;
             }
-            applies.missing |= held == Held::Missing;
         }
         applies
     }

@@ -9,7 +9,7 @@ use std::ops::Range;
 use super::Ruling;
 use super::code::{Fact, List, QuickDemand, QuickRule, Step};
 use super::held::{Held, Told, Verdicts};
-use super::scope::{Applies, Scope, Stops};
+use super::scope::{Scope, Stops};
 use crate::figures::{Figures, Thing};
 use crate::finding::Verdict;
 use crate::judge::{asked, recorded, undecided};
@@ -84,30 +84,30 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
         &mut self,
         rule: &QuickRule,
         (condition, verdicts): (&[Step], &Verdicts),
-        applies: Applies,
+        applies: Held,
         scope: Scope,
     ) -> Verdict {
         let applies = self.applies(&rule.whens, applies, scope);
-        if applies.truth == Truth::False {
+        if applies == Held::False {
             return Verdict::DoesNotApply;
         }
         let held = self.condition_in_line(condition, scope);
-        match applies.truth {
-            Truth::True => verdicts.of(held),
-            truth @ (Truth::False | Truth::Unknown) => {
-                let missing = applies.missing || held == Held::Missing;
-                asked(truth, held.truth(), verdicts.of(Held::True), missing)
-            }
+        if applies == Held::True {
+            return verdicts.of(held);
         }
+        let missing = applies == Held::Missing || held == Held::Missing;
+        let in_order = verdicts.of(Held::True);
+        asked(applies.truth(), held.truth(), in_order, missing)
     }
 
     /// What only asks whether something was recorded, or refers.
     #[inline(never)]
-    fn recorded(&mut self, rule: &QuickRule, applies: Applies, scope: Scope) -> Verdict {
-        let Applies { truth, missing } = self.applies(&rule.whens, applies, scope);
-        if truth == Truth::False {
+    fn recorded(&mut self, rule: &QuickRule, applies: Held, scope: Scope) -> Verdict {
+        let applies = self.applies(&rule.whens, applies, scope);
+        if applies == Held::False {
             return Verdict::DoesNotApply;
         }
+        let (truth, missing) = (applies.truth(), applies == Held::Missing);
         self.told = Told::NOTHING;
         let lacks = match &rule.demand {
             QuickDemand::RecordFact(fact) => !self
