@@ -6,16 +6,16 @@ use crate::base::{
     Protection, Record, Sewer, Shot, Splice, Station, Stretch, Wiring,
 };
 
-const INCH: i64 = 25_400;
-const FOOT: i64 = 12 * INCH;
+pub const INCH: i64 = 25_400;
+pub const FOOT: i64 = 12 * INCH;
 /// The place of 12 AWG among the sizes of conductors.
-const GAUGE_12: i64 = 3;
+pub const GAUGE_12: i64 = 3;
 /// The place of 4 in among the sizes of pipes.
-const PIPE_4: i64 = 6;
+pub const PIPE_4: i64 = 6;
 /// 6 ft³ in cubic micrometres.
-const ROOM: i64 = 6 * FOOT * FOOT * FOOT;
+pub const ROOM: i64 = 6 * FOOT * FOOT * FOOT;
 /// 3 % of a volt by volts, in milliamperes times micrometres, at 0.004 V lost by ampere and foot.
-const VOLTAGE: i64 = 3 * FOOT * 1000 * 1000 / 400;
+pub const VOLTAGE: i64 = 3 * FOOT * 1000 * 1000 / 400;
 
 /// What all predicates say of a record.
 pub fn answers(record: &Record) -> Answers {

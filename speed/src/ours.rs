@@ -115,7 +115,7 @@ pub struct Reader<'a> {
 pub struct Ready<'t> {
     text: &'t str,
     figures: Figures,
-    record: OnceCell<Record>,
+    record: OnceCell<Box<Record>>,
 }
 
 impl<'a> Reader<'a> {
@@ -142,7 +142,12 @@ impl<'a> Reader<'a> {
     /// Reads a record, as JSON or YAML; nothing where it can't be read.
     pub fn read<'t>(&self, text: &'t str) -> Option<Ready<'t>> {
         let mut ready = self.room();
-        self.read_into(text, &mut ready).then_some(ready)
+        if !self.read_into(text, &mut ready) {
+            return None;
+        }
+        // What is kept takes no more room than it needs.
+        ready.figures = ready.figures.clone();
+        Some(ready)
     }
 
     /// The same in the room of another; whether it can be read.
@@ -159,14 +164,14 @@ impl<'a> Reader<'a> {
             return false;
         };
         ready.figures.take(&record);
-        ready.record.set(record).is_ok()
+        ready.record.set(Box::new(record)).is_ok()
     }
 
     /// The record behind figures.
     fn record<'r>(&self, ready: &'r Ready<'_>) -> &'r Record {
         ready.record.get_or_init(|| {
             let whole = whole(self.opened, ready.text);
-            whole.expect("what has figures can be read")
+            Box::new(whole.expect("what has figures can be read"))
         })
     }
 

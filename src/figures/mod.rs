@@ -23,7 +23,7 @@ pub use text::Plainly;
 
 /// The lists and facts of one record. Made of a record as it stands: of another, or of one changed
 /// since, it says nothing.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Figures {
     layout: Arc<Layout>,
     /// Thing after thing, and of each column after column; the whole line where nothing counts, and
