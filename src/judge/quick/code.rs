@@ -261,6 +261,7 @@ pub(super) enum Form {
     AtLeast,
     MoreThan,
     Is,
+    IsNot,
 }
 
 /// Turns the rules of one program.
@@ -449,7 +450,7 @@ impl Turning<'_> {
                 let alternatives = alternatives.map(|alternative| self.number(rule, alternative));
                 one_of(value, alternatives.collect::<Option<_>>()?)
             }
-            Step::Not(inner) => not(self.condition(rule, inner)?),
+            Step::Not(inner) => not(self.condition(rule, inner)?)?,
             Step::Every(list, inner) => {
                 let (list, inner) = self.of_elements(*list, |this| this.condition(rule, inner))?;
                 Composed::Every(list, inner).into()
@@ -592,22 +593,83 @@ fn asked(condition: Condition, in_order: Verdict) -> QuickDemand {
     QuickDemand::Asked(condition, Verdicts::of_demand(in_order))
 }
 
-/// The opposite of a condition.
-fn not(condition: Condition) -> Asks {
-    match &*condition {
-        [
-            Step {
-                asks: Asks::Fact(fact, is),
-                ..
-            },
-        ] => Asks::Fact(*fact, !is),
-        [
-            Step {
-                asks: Asks::OneOf(fact, places, is),
-                ..
-            },
-        ] => Asks::OneOf(*fact, *places, !is),
-        _ => Composed::Not(condition).into(),
+/// The opposite of a condition; none where it would tell other margins.
+fn not(condition: Condition) -> Option<Asks> {
+    if condition.len() > 1 {
+        return is_silent(&condition).then(|| Composed::Not(condition).into());
+    }
+    let asks = condition.into_iter().next()?.asks;
+    Some(match asks {
+        Asks::Fact(fact, is) => Asks::Fact(fact, !is),
+        Asks::OneOf(fact, places, is) => Asks::OneOf(fact, places, !is),
+        Asks::AtLeast(against) | Asks::AtMost(against) => {
+            compared(against.whole.turned(Form::MoreThan)?)
+        }
+        Asks::MoreThan(against) | Asks::LessThan(against) => {
+            compared(against.whole.turned(Form::AtLeast)?)
+        }
+        Asks::Compare(comparison) => compared(match comparison.form {
+            Form::AtLeast => comparison.turned(Form::MoreThan)?,
+            Form::MoreThan => comparison.turned(Form::AtLeast)?,
+            Form::Is | Form::IsNot => comparison.not_the_same()?,
+        }),
+        Asks::Composed(composed) => {
+            let step = Step {
+                join: Join::Alone,
+                asks: Asks::Composed(composed),
+            };
+            let condition = Condition::from([step]);
+            if !is_silent(&condition) {
+                return None;
+            }
+            Composed::Not(condition).into()
+        }
+    })
+}
+
+/// Whether no margin is ever told of it.
+fn is_silent(condition: &[Step]) -> bool {
+    condition.iter().all(|step| match &step.asks {
+        Asks::AtLeast(against)
+        | Asks::MoreThan(against)
+        | Asks::AtMost(against)
+        | Asks::LessThan(against) => !against.has_margin,
+        Asks::Compare(comparison) => !comparison.has_margin,
+        Asks::Fact(..) | Asks::OneOf(..) => true,
+        Asks::Composed(composed) => match &**composed {
+            Composed::OneOf(..) => true,
+            Composed::Apart(inner)
+            | Composed::Not(inner)
+            | Composed::Every(_, inner)
+            | Composed::Some(_, inner) => is_silent(inner),
+            Composed::If([_, then, otherwise]) => is_silent(then) && is_silent(otherwise),
+        },
+    })
+}
+
+impl Comparison {
+    /// With its sides turned round; none where a side has published equivalents.
+    fn turned(self, form: Form) -> Option<Comparison> {
+        self.has_no_others().then(|| Comparison {
+            form,
+            left: self.right,
+            right: self.left,
+            limit_is_left: !self.limit_is_left,
+            has_margin: self.has_margin,
+        })
+    }
+
+    fn not_the_same(self) -> Option<Comparison> {
+        let form = match self.form {
+            Form::Is => Form::IsNot,
+            Form::IsNot => Form::Is,
+            Form::AtLeast | Form::MoreThan => return None,
+        };
+        self.has_no_others().then_some(Comparison { form, ..self })
+    }
+
+    fn has_no_others(&self) -> bool {
+        self.left.others.is_empty() && self.right.others.is_empty()
     }
 }
 
@@ -630,11 +692,15 @@ fn compared(whole: Comparison) -> Asks {
     match form {
         _ if has_others => Asks::Compare(Box::new(whole)),
         // Of labels.
-        Form::Is if !has_margin => {
+        Form::Is | Form::IsNot if !has_margin => {
             let known = Number::Known(known.clone());
-            one_of(Number::Fact(fact), vec![known])
+            let asks = one_of(Number::Fact(fact), vec![known]);
+            match (form, asks) {
+                (Form::IsNot, Asks::OneOf(fact, places, is)) => Asks::OneOf(fact, places, !is),
+                (_, asks) => asks,
+            }
         }
-        Form::Is => Asks::Compare(Box::new(whole)),
+        Form::Is | Form::IsNot => Asks::Compare(Box::new(whole)),
         Form::AtLeast | Form::MoreThan => {
             let against = Against {
                 fact,

@@ -3,45 +3,34 @@
 
 use super::code::{Against, Asks, Comparison, Composed, Form, Join, List, Number, Step};
 use super::ends::Slack;
-use super::held::{Held, Told, size};
+use super::held::{Held, Outcome, size};
 use super::scope::Scope;
 use super::walk::QuickWalk;
 use crate::quantity::{Interval, Near, is_at_least, is_equal, is_more_than};
 use crate::truth::Truth;
 
-// What is told stands in the walk and not beside how it came out: a few numbers by themselves are
-// to be had sooner than several put together.
 impl QuickWalk<'_, '_> {
     /// How a condition comes out; told is the first of the result's truth that has a margin, or
     /// nothing.
     #[inline(never)]
-    pub fn condition(&mut self, condition: &[Step], scope: Scope) -> Held {
-        let mut all = Held::True;
-        let mut told = Told::NOTHING;
+    pub fn condition(&mut self, condition: &[Step], scope: Scope) -> Outcome {
+        let mut all = Outcome::silent(Held::True);
         for Step { join, asks } in condition {
             let one = self.asks(asks, scope);
-            let joined = match join {
-                Join::Alone | Join::First => one,
-                Join::And => all.and(one),
-                Join::Or => all.or(one),
+            all = match join {
+                Join::Alone => one,
+                Join::First if one.has_margin() => one,
+                Join::First => Outcome::silent(one.held()),
+                Join::And => all.joined(one, all.held().and(one.held())),
+                Join::Or => all.joined(one, all.held().or(one.held())),
             };
-            // Joining goes one way: what is told of one truth counts no more once it is another.
-            let is_first = matches!(join, Join::Alone | Join::First);
-            if *join == Join::Alone {
-                told = self.told;
-            } else if is_first || joined.truth() != all.truth() || !told.has_margin() {
-                let tells = joined.truth() == one.truth() && self.told.has_margin();
-                told = if tells { self.told } else { Told::NOTHING };
-            }
-            all = joined;
         }
-        self.told = told;
         all
     }
 
     /// The same where it is asked of thing after thing: mostly it has but one step.
     #[inline(always)]
-    pub fn condition_in_line(&mut self, condition: &[Step], scope: Scope) -> Held {
+    pub fn condition_in_line(&mut self, condition: &[Step], scope: Scope) -> Outcome {
         match condition {
             [Step { asks, .. }] => self.asks(asks, scope),
             several => self.condition(several, scope),
@@ -49,7 +38,7 @@ impl QuickWalk<'_, '_> {
     }
 
     #[inline(always)]
-    fn asks(&mut self, asks: &Asks, scope: Scope) -> Held {
+    fn asks(&mut self, asks: &Asks, scope: Scope) -> Outcome {
         match asks {
             Asks::AtLeast(against) => self.above::<false>(against, scope),
             Asks::MoreThan(against) => self.above::<true>(against, scope),
@@ -57,27 +46,25 @@ impl QuickWalk<'_, '_> {
             Asks::LessThan(against) => self.below_it::<true>(against, scope),
             Asks::Compare(comparison) => self.compare(comparison, scope),
             Asks::Fact(fact, is) => {
-                self.told = Told::NOTHING;
                 let value = self.near(*fact, scope);
-                match value.is_whole() {
+                Outcome::silent(match value.is_whole() {
                     true => Held::Missing,
                     false => Held::from((value.lower() > 0.0) == *is),
-                }
+                })
             }
             Asks::OneOf(fact, places, is) => {
-                self.told = Told::NOTHING;
                 let value = self.near(*fact, scope);
-                match value.is_whole() {
+                Outcome::silent(match value.is_whole() {
                     true => Held::Missing,
                     false => Held::from((places & bit(value.lower()) != 0) == *is),
-                }
+                })
             }
             Asks::Composed(composed) => self.composed(composed, scope),
         }
     }
 
     #[inline(always)]
-    fn above<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Held {
+    fn above<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Outcome {
         let value = self.near(against.fact, scope);
         let [lower, upper] = against.ends;
         let margin = (value.lower() - upper, value.upper() - lower);
@@ -85,7 +72,7 @@ impl QuickWalk<'_, '_> {
     }
 
     #[inline(always)]
-    fn below_it<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Held {
+    fn below_it<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Outcome {
         let value = self.near(against.fact, scope);
         let [lower, upper] = against.ends;
         let margin = (lower - value.upper(), upper - value.lower());
@@ -93,25 +80,23 @@ impl QuickWalk<'_, '_> {
     }
 
     #[inline(never)]
-    fn composed(&mut self, composed: &Composed, scope: Scope) -> Held {
+    fn composed(&mut self, composed: &Composed, scope: Scope) -> Outcome {
         match composed {
             Composed::OneOf(value, alternatives) => self.one_of(value, alternatives, scope),
             Composed::Apart(condition) => self.condition(condition, scope),
             Composed::Not(inner) => {
-                let held = self.condition(inner, scope);
-                self.told = self.told.negate();
-                held.negated()
+                let held = self.condition(inner, scope).held();
+                Outcome::silent(held.negated())
             }
             Composed::Every(list, inner) => self.quantified(*list, inner, true, scope),
             Composed::Some(list, inner) => self.quantified(*list, inner, false, scope),
             Composed::If([condition, then, otherwise]) => {
-                match self.condition(condition, scope).truth() {
+                match self.condition(condition, scope).held().truth() {
                     Truth::True => self.condition(then, scope),
                     Truth::False => self.condition(otherwise, scope),
                     Truth::Unknown => {
                         self.doubts = true;
-                        self.told = Told::NOTHING;
-                        Held::Missing
+                        Outcome::silent(Held::Missing)
                     }
                 }
             }
@@ -126,20 +111,19 @@ impl QuickWalk<'_, '_> {
         value: Near,
         (lower, upper): (f64, f64),
         scope: Scope,
-    ) -> Held {
-        self.told = Told {
-            lower: if against.has_margin { lower } else { f64::NAN },
-            upper,
-            limit: against.limit.unwrap_or_else(|| size(value)),
-        };
+    ) -> Outcome {
         let (is_true, is_false) = by_margin(IS_STRICT, lower, upper);
-        if is_true | is_false {
+        let held = if is_true | is_false {
             Held::from(is_true)
         } else if value.is_whole() {
             Held::Missing
         } else {
             self.closer(&against.whole, scope)
+        };
+        if !against.has_margin {
+            return Outcome::silent(held);
         }
+        Outcome::new(held, lower, against.limit.unwrap_or_else(|| size(value)))
     }
 
     /// A comparison that floats leave open, by the exact values of both sides.
@@ -155,56 +139,61 @@ impl QuickWalk<'_, '_> {
     }
 
     fn exactly(&mut self, form: Form, left: &Number, right: &Number, scope: Scope) -> Truth {
-        let before = (self.lacks, self.told);
-        if form != Form::Is {
+        let lacks = self.lacks;
+        if !matches!(form, Form::Is | Form::IsNot) {
             // What overlaps for sure needs no exact values, which may lie far.
             let (x, y): (Slack, Slack) = (self.number(left, scope), self.number(right, scope));
             if x.surely_overlaps(y) {
-                (self.lacks, self.told) = before;
+                self.lacks = lacks;
                 self.close = true;
                 return Truth::Unknown;
             }
         }
         let x: Interval = self.number(left, scope);
         let y: Interval = self.number(right, scope);
-        (self.lacks, self.told) = before;
+        self.lacks = lacks;
         let truth = match form {
             Form::AtLeast => is_at_least(x, y),
             Form::MoreThan => is_more_than(x, y),
             Form::Is => is_equal(x, y),
+            Form::IsNot => is_equal(x, y).negated(),
         };
         self.close |= !truth.is_definite();
         truth
     }
 
     #[inline(never)]
-    fn compare(&mut self, comparison: &Comparison, scope: Scope) -> Held {
+    fn compare(&mut self, comparison: &Comparison, scope: Scope) -> Outcome {
         let Comparison { left, right, .. } = comparison;
         let lacks = std::mem::replace(&mut self.lacks, false);
-        let mut truth = self.compared(comparison, &left.number, &right.number, scope);
+        let mut outcome = self.compared(comparison, &left.number, &right.number, scope);
         if !left.others.is_empty() || !right.others.is_empty() {
-            truth = self.equivalents(comparison, truth, scope);
+            outcome = self.equivalents(comparison, outcome, scope);
         }
         let missing = std::mem::replace(&mut self.lacks, lacks);
-        Held::new(truth, missing)
+        match outcome.held() {
+            Held::Close if missing => outcome.but(Held::Missing),
+            _ => outcome,
+        }
     }
 
     /// Of published equivalents one that is met suffices, and the greatest margin is told.
     #[inline(never)]
-    fn equivalents(&mut self, comparison: &Comparison, mut truth: Truth, scope: Scope) -> Truth {
+    fn equivalents(&mut self, comparison: &Comparison, first: Outcome, scope: Scope) -> Outcome {
         let Comparison { left, right, .. } = comparison;
         let others = left.others.iter().map(|other| (other, &right.number));
         let more = right.others.iter().map(|other| (&left.number, other));
-        let mut told = self.told;
+        let mut all = first;
         for (one, other) in others.chain(more) {
-            truth = truth.or(self.compared(comparison, one, other, scope));
-            told = greater(told, self.told);
+            let also = self.compared(comparison, one, other, scope);
+            let held = all.held().or(also.held());
+            all = greater(all, also).but(held);
         }
-        self.told = told;
-        truth
+        all
     }
 
-    /// Compares two sides, one of which may be another than the comparison's own.
+    /// Compares two sides, one of which may be another than the comparison's own; what is missing
+    /// is close here.
     #[inline]
     fn compared(
         &mut self,
@@ -212,36 +201,37 @@ impl QuickWalk<'_, '_> {
         left: &Number,
         right: &Number,
         scope: Scope,
-    ) -> Truth {
+    ) -> Outcome {
         let a: Near = self.number(left, scope);
         let b: Near = self.number(right, scope);
         let (lower, upper) = (a.lower() - b.upper(), a.upper() - b.lower());
-        self.told = match comparison.has_margin {
-            true => {
-                let limit = if comparison.limit_is_left { a } else { b };
-                Told::of(comparison.form, (lower, upper), size(limit))
-            }
-            false => Told::NOTHING,
-        };
         let by_margin = |is_strict| match by_margin(is_strict, lower, upper) {
             (false, false) => Truth::Unknown,
             (is_true, _) => is_true.into(),
         };
-        let truth = match comparison.form {
-            Form::AtLeast => by_margin(false),
-            Form::MoreThan => by_margin(true),
-            Form::Is => a.is_equal(b),
+        let (truth, margin) = match comparison.form {
+            Form::AtLeast => (by_margin(false), lower),
+            Form::MoreThan => (by_margin(true), lower),
+            // How far they may lie apart.
+            Form::Is => (a.is_equal(b), -upper.max(-lower)),
+            Form::IsNot => (a.is_equal(b).negated(), lower.max(-upper)),
         };
-        match truth {
+        let truth = match truth {
             Truth::Unknown if !a.is_whole() && !b.is_whole() => {
                 self.exactly(comparison.form, left, right, scope)
             }
             truth => truth,
+        };
+        let held = Held::new(truth, false);
+        if !comparison.has_margin {
+            return Outcome::silent(held);
         }
+        let limit = if comparison.limit_is_left { a } else { b };
+        Outcome::new(held, margin, size(limit))
     }
 
     #[inline(never)]
-    fn one_of(&mut self, value: &Number, alternatives: &[Number], scope: Scope) -> Held {
+    fn one_of(&mut self, value: &Number, alternatives: &[Number], scope: Scope) -> Outcome {
         let lacks = std::mem::replace(&mut self.lacks, false);
         let value: Near = self.number(value, scope);
         let mut truth = Truth::False;
@@ -253,35 +243,33 @@ impl QuickWalk<'_, '_> {
         // A label that may be one of several, all of them known.
         let is_open = !truth.is_definite() && !value.is_whole();
         self.doubts |= is_open;
-        self.told = Told::NOTHING;
-        Held::new(truth, missing)
+        Outcome::silent(Held::new(truth, missing))
     }
 
     /// Tells, among elements of the result's truth, of `every` the least margin, of `some` the
     /// greatest.
     #[inline(never)]
-    fn quantified(&mut self, list: List, inner: &[Step], every: bool, scope: Scope) -> Held {
+    fn quantified(&mut self, list: List, inner: &[Step], every: bool, scope: Scope) -> Outcome {
         let (items, is_open) = self.list(list, scope);
         let join = if every { Held::and } else { Held::or };
         let frames = self.stops.frames.len();
         let within = self.within(scope);
         let mut all = Held::from(every);
-        let mut best: [Option<Told>; 3] = [None; 3];
+        let mut best: [Option<Outcome>; 3] = [None; 3];
         for item in items {
-            let inside = within.with(*item);
-            let held = self.condition(inner, inside);
-            all = join(all, held);
-            let known = &mut best[place(held.truth())];
-            if is_better(self.told, *known, every) {
-                *known = Some(self.told);
+            let one = self.condition(inner, within.with(*item));
+            all = join(all, one.held());
+            let known = &mut best[place(one.held().truth())];
+            if is_better(one, *known, every) {
+                *known = Some(one);
             }
         }
         self.stops.frames.truncate(frames);
         if is_open {
             all = join(all, Held::Missing);
         }
-        self.told = best[place(all.truth())].unwrap_or(Told::NOTHING);
-        all
+        let told = best[place(all.truth())].filter(|told| told.has_margin());
+        told.unwrap_or(Outcome::silent(all)).but(all)
     }
 }
 
@@ -300,8 +288,8 @@ pub(super) fn bit(place: f64) -> u64 {
     1_u64.checked_shl(place as u32).unwrap_or(0)
 }
 
-fn greater(known: Told, other: Told) -> Told {
-    match (other.margin(), known.margin()) {
+fn greater(known: Outcome, other: Outcome) -> Outcome {
+    match (other.told(), known.told()) {
         (Some(margin), Some(least)) if margin > least => other,
         (Some(_), None) => other,
         (Some(_) | None, _) => known,
@@ -316,11 +304,11 @@ fn place(truth: Truth) -> usize {
     }
 }
 
-fn is_better(told: Told, known: Option<Told>, every: bool) -> bool {
+fn is_better(one: Outcome, known: Option<Outcome>, every: bool) -> bool {
     let Some(known) = known else {
         return true;
     };
-    match (told.margin(), known.margin()) {
+    match (one.told(), known.told()) {
         (Some(one), Some(other)) if every => one < other,
         (Some(one), Some(other)) => one > other,
         (Some(_), None) => true,

@@ -1,6 +1,5 @@
 //! How a condition comes out, and what is told of it.
 
-use super::code::Form;
 use crate::finding::Verdict;
 use crate::judge::asked;
 use crate::quantity::Near;
@@ -91,60 +90,89 @@ impl Verdicts {
 impl From<bool> for Held {
     #[inline]
     fn from(is_true: bool) -> Held {
-        [Held::False, Held::True][usize::from(is_true)]
+        if is_true { Held::True } else { Held::False }
     }
 }
 
-/// The margin of the comparison to tell, and the size of its limit. Nothing that is decided hangs
-/// on it, so that it is rounded as floats are.
+/// How a condition came out, with the margin to tell of it and the size of that comparison's limit.
+/// Nothing that is decided hangs on these, so that they are rounded as floats are.
+// Two numbers, which go by the processor's registers: what lies in memory and was only just put
+// together there is slow to be had again.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Told {
-    /// "Not a number" where there is nothing to tell.
-    pub lower: f64,
-    pub upper: f64,
-    pub limit: f64,
+pub(super) struct Outcome {
+    /// The least that is allowed; "not a number" where there is nothing to tell.
+    pub margin: f64,
+    /// How it came out, in the lowest bits, and the limit in the upper half.
+    rest: u64,
 }
 
-impl Told {
-    pub const NOTHING: Told = Told {
-        lower: f64::NAN,
-        upper: f64::NAN,
-        limit: 0.0,
-    };
-
-    /// Of the margins of both sides' difference: positive where the comparison holds.
-    #[inline]
-    pub fn of(form: Form, (lower, upper): (f64, f64), limit: f64) -> Told {
-        let (lower, upper) = match form {
-            Form::AtLeast | Form::MoreThan => (lower, upper),
-            Form::Is => (-upper.max(-lower), -lower.max(-upper)),
-        };
-        Told {
-            lower,
-            upper,
-            limit,
+impl Outcome {
+    #[inline(always)]
+    pub fn new(held: Held, margin: f64, limit: f64) -> Outcome {
+        Outcome {
+            margin,
+            rest: u64::from((limit as f32).to_bits()) << 32 | held as u64,
         }
     }
 
-    #[inline]
-    pub fn negate(self) -> Told {
-        Told {
-            lower: -self.upper,
-            upper: -self.lower,
+    /// With nothing to tell.
+    #[inline(always)]
+    pub fn silent(held: Held) -> Outcome {
+        Outcome {
+            margin: f64::NAN,
+            rest: held as u64,
+        }
+    }
+
+    /// The same, and yet it came out so.
+    #[inline(always)]
+    pub fn but(self, held: Held) -> Outcome {
+        Outcome {
+            rest: self.rest & !3 | held as u64,
             ..self
         }
     }
 
-    /// Whether there is one.
-    #[inline]
-    pub fn has_margin(&self) -> bool {
-        self.lower.is_finite()
+    #[inline(always)]
+    pub fn held(self) -> Held {
+        match self.rest & 3 {
+            0 => Held::True,
+            1 => Held::False,
+            2 => Held::Close,
+            _ => Held::Missing,
+        }
     }
 
-    /// The least that is allowed; none where that has no end, or where there is none.
+    #[inline(always)]
+    pub fn limit(self) -> f32 {
+        f32::from_bits((self.rest >> 32) as u32)
+    }
+
+    /// Whether there is a margin.
+    #[inline(always)]
+    pub fn has_margin(self) -> bool {
+        self.margin.is_finite()
+    }
+
+    /// The margin; none where it has no end, or where there is none.
     #[inline]
-    pub fn margin(&self) -> Option<f64> {
-        self.has_margin().then_some(self.lower)
+    pub fn told(self) -> Option<f64> {
+        self.has_margin().then_some(self.margin)
+    }
+
+    /// With another behind it, where both come out as said. Told is the first of that truth that
+    /// has a margin: joining goes one way, so that what is told of one truth counts no more once
+    /// it is another.
+    #[inline(always)]
+    pub fn joined(self, other: Outcome, held: Held) -> Outcome {
+        let truth = |held: Held| (held as u8).min(Held::Close as u8);
+        let goes_on = truth(held) == truth(self.held()) && self.has_margin();
+        let tells = truth(held) == truth(other.held()) && other.has_margin();
+        match (goes_on, tells) {
+            (true, _) => self.but(held),
+            (false, true) => other.but(held),
+            (false, false) => Outcome::silent(held),
+        }
     }
 }
 

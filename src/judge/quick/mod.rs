@@ -68,7 +68,7 @@ pub struct Ruling {
     pub as_read: Verdict,
     /// The least margin that the record allows; "not a number" where there is none.
     margin: f64,
-    limit: f64,
+    limit: f32,
 }
 
 impl Ruling {
@@ -90,14 +90,14 @@ impl Ruling {
     pub fn share(&self) -> Option<f64> {
         let says_something = self.limit.is_finite() && self.limit > 0.0;
         let margin = self.margin().filter(|_| says_something);
-        margin.map(|margin| margin / self.limit)
+        margin.map(|margin| margin / f64::from(self.limit))
     }
 
     fn of(rule: u32, stop: u32, judgement: &Judgement<'_>) -> Ruling {
         let told = judgement.reported.and_then(|reported| {
             let limit = reported.limit(judgement.rule);
             let margin = Near::around(reported.margin?);
-            Some((margin.lower(), size(Near::around(limit.number()))))
+            Some((margin.lower(), size(Near::around(limit.number())) as f32))
         });
         let (margin, limit) = told.unwrap_or((f64::NAN, 0.0));
         Ruling {

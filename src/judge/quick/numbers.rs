@@ -95,7 +95,7 @@ impl QuickWalk<'_, '_> {
         has_range: bool,
         scope: Scope,
     ) -> E {
-        let held = self.condition(condition, scope);
+        let held = self.condition(condition, scope).held();
         match held.truth() {
             Truth::True => self.number(then, scope),
             Truth::False => self.number(otherwise, scope),
@@ -124,7 +124,7 @@ impl QuickWalk<'_, '_> {
                 continue;
             };
             let inside = within.with(*item);
-            let held = self.condition(inner, inside);
+            let held = self.condition(inner, inside).held();
             match held {
                 Held::True => sure += 1,
                 Held::False => {}

@@ -2,7 +2,7 @@
 
 use super::Subject;
 use super::code::{Condition, Level, Owner, Way};
-use super::held::{Held, Told};
+use super::held::{Held, Outcome};
 use super::walk::QuickWalk;
 use crate::figures::Thing;
 use crate::finding::Verdict;
@@ -66,30 +66,23 @@ pub(super) struct Stop {
     pub scope: Scope,
     /// What is to be told, where there is nothing more to ask.
     pub settled: Option<Verdict>,
-    /// The margin that is told there, and its limit.
-    pub margin: f64,
-    pub limit: f64,
-    /// Whether the rule applies, as far as was asked.
-    pub applies: Held,
+    /// Whether the rule applies, as far as was asked, and what is told of that.
+    pub applies: Outcome,
 }
 
 impl Stop {
-    fn asked(scope: Scope, applies: Held) -> Stop {
+    fn asked(scope: Scope, applies: Outcome) -> Stop {
         Stop {
             scope,
             settled: None,
-            margin: Told::NOTHING.lower,
-            limit: Told::NOTHING.limit,
             applies,
         }
     }
 
-    fn settled(scope: Scope, verdict: Verdict, told: Told) -> Stop {
+    fn settled(scope: Scope, verdict: Verdict, told: Outcome) -> Stop {
         Stop {
             settled: Some(verdict),
-            margin: told.lower,
-            limit: told.limit,
-            ..Stop::asked(scope, Held::True)
+            ..Stop::asked(scope, told)
         }
     }
 }
@@ -128,7 +121,8 @@ impl Stops {
         for thing in subject {
             scope = within(&mut self.frames, scope).with(Thing::bare(*thing));
         }
-        self.all.push(Stop::asked(scope, Held::True));
+        self.all
+            .push(Stop::asked(scope, Outcome::silent(Held::True)));
         (self.all.len() - 1) as u32
     }
 }
@@ -185,17 +179,17 @@ impl QuickWalk<'_, '_> {
     /// Adds the places at which a way stops.
     #[inline]
     pub fn go(&mut self, Way { whens, levels }: &Way) {
-        self.inside(whens, levels, Held::True, Scope::SITE);
+        self.inside(whens, levels, Outcome::silent(Held::True), Scope::SITE);
     }
 
     #[inline(always)]
-    fn inside(&mut self, whens: &[Condition], levels: &[Level], applies: Held, scope: Scope) {
+    fn inside(&mut self, whens: &[Condition], levels: &[Level], applies: Outcome, scope: Scope) {
         // Each kind of stop is put together where it is to be.
         let stops = |this: &mut Self, stop| this.stops.all.push(stop);
         let applies = self.applies(whens, applies, scope);
         match levels {
-            _ if applies == Held::False => {
-                stops(self, Stop::settled(scope, Verdict::DoesNotApply, self.told));
+            _ if applies.held() == Held::False => {
+                stops(self, Stop::settled(scope, Verdict::DoesNotApply, applies));
             }
             [] => stops(self, Stop::asked(scope, applies)),
             [_, ..] => self.each(levels, applies, scope),
@@ -204,7 +198,7 @@ impl QuickWalk<'_, '_> {
 
     // No more is handed on than the processor's registers take.
     #[inline(never)]
-    fn each(&mut self, levels: &[Level], applies: Held, scope: Scope) {
+    fn each(&mut self, levels: &[Level], applies: Outcome, scope: Scope) {
         let [level, inner @ ..] = levels else {
             return;
         };
@@ -215,7 +209,7 @@ impl QuickWalk<'_, '_> {
             (false, [_, ..]) => None,
         };
         if let Some(verdict) = verdict {
-            let stop = Stop::settled(scope, verdict, Told::NOTHING);
+            let stop = Stop::settled(scope, verdict, Outcome::silent(Held::True));
             self.stops.all.push(stop);
         }
         let within = self.within(scope);
@@ -227,11 +221,11 @@ impl QuickWalk<'_, '_> {
     /// Whether a rule still applies. Where it does not, what is told is of the condition by which
     /// it does not.
     #[inline(always)]
-    pub fn applies(&mut self, whens: &[Condition], mut applies: Held, scope: Scope) -> Held {
+    pub fn applies(&mut self, whens: &[Condition], mut applies: Outcome, scope: Scope) -> Outcome {
         for condition in whens {
-            let held = self.condition_in_line(condition, scope);
-            applies = applies.and(held);
-            if applies == Held::False {
+            let one = self.condition_in_line(condition, scope);
+            applies = one.but(applies.held().and(one.held()));
+            if applies.held() == Held::False {
                 break;
             }
         }

@@ -8,7 +8,7 @@ use std::ops::Range;
 
 use super::Ruling;
 use super::code::{Fact, List, QuickDemand, QuickRule, Step};
-use super::held::{Held, Told, Verdicts};
+use super::held::{Held, Outcome, Verdicts};
 use super::scope::{Scope, Stops};
 use crate::figures::{Figures, Thing};
 use crate::finding::Verdict;
@@ -22,8 +22,6 @@ pub(super) struct QuickWalk<'a, 'f> {
     pub figures: &'a Figures,
     pub stops: &'f mut Stops,
     pub mode: Mode,
-    /// What is to be told of the condition that was asked last.
-    pub told: Told,
     /// Something was missing for the number that is worked out.
     pub lacks: bool,
     /// Something was left open that the exact walk may decide.
@@ -38,7 +36,6 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
             figures,
             stops,
             mode: Mode::Banded,
-            told: Told::NOTHING,
             lacks: false,
             doubts: false,
             close: false,
@@ -55,26 +52,21 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
     ) {
         for place in stops {
             let stop = &self.stops.all[place];
-            let (margin, limit) = (stop.margin, stop.limit);
-            let (verdict, margin, limit) = match (stop.settled, &rule.demand) {
-                (Some(verdict), _) => (verdict, margin, limit),
+            let (verdict, told) = match (stop.settled, &rule.demand) {
+                (Some(verdict), _) => (verdict, stop.applies),
                 (None, QuickDemand::Asked(condition, verdicts)) => {
                     let asked = (&**condition, verdicts);
-                    let verdict = self.asked(rule, asked, stop.applies, stop.scope);
-                    (verdict, self.told.lower, self.told.limit)
+                    self.asked(rule, asked, stop.applies, stop.scope)
                 }
-                (None, _) => {
-                    let verdict = self.recorded(rule, stop.applies, stop.scope);
-                    (verdict, self.told.lower, self.told.limit)
-                }
+                (None, _) => self.recorded(rule, stop.applies, stop.scope),
             };
             rulings.push(Ruling {
                 rule: number,
                 stop: place as u32,
                 banded: verdict,
                 as_read: verdict,
-                margin,
-                limit,
+                margin: told.margin,
+                limit: told.limit(),
             });
         }
     }
@@ -84,31 +76,34 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
         &mut self,
         rule: &QuickRule,
         (condition, verdicts): (&[Step], &Verdicts),
-        applies: Held,
+        applies: Outcome,
         scope: Scope,
-    ) -> Verdict {
+    ) -> (Verdict, Outcome) {
         let applies = self.applies(&rule.whens, applies, scope);
-        if applies == Held::False {
-            return Verdict::DoesNotApply;
+        if applies.held() == Held::False {
+            return (Verdict::DoesNotApply, applies);
         }
-        let held = self.condition_in_line(condition, scope);
+        let one = self.condition_in_line(condition, scope);
+        let (applies, held) = (applies.held(), one.held());
         if applies == Held::True {
-            return verdicts.of(held);
+            return (verdicts.of(held), one);
         }
         let missing = applies == Held::Missing || held == Held::Missing;
         let in_order = verdicts.of(Held::True);
-        asked(applies.truth(), held.truth(), in_order, missing)
+        let verdict = asked(applies.truth(), held.truth(), in_order, missing);
+        (verdict, one)
     }
 
     /// What only asks whether something was recorded, or refers.
     #[inline(never)]
-    fn recorded(&mut self, rule: &QuickRule, applies: Held, scope: Scope) -> Verdict {
+    fn recorded(&mut self, rule: &QuickRule, applies: Outcome, scope: Scope) -> (Verdict, Outcome) {
         let applies = self.applies(&rule.whens, applies, scope);
-        if applies == Held::False {
-            return Verdict::DoesNotApply;
+        let held = applies.held();
+        if held == Held::False {
+            return (Verdict::DoesNotApply, applies);
         }
-        let (truth, missing) = (applies.truth(), applies == Held::Missing);
-        self.told = Told::NOTHING;
+        let (truth, missing) = (held.truth(), held == Held::Missing);
+        let silent = Outcome::silent(held);
         let lacks = match &rule.demand {
             QuickDemand::RecordFact(fact) => !self
                 .figures
@@ -117,13 +112,14 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
                 .figures
                 .is_complete(self.thing(list.of, scope), list.column),
             QuickDemand::Asked(..) | QuickDemand::Refer => {
-                return match truth {
+                let verdict = match truth {
                     Truth::True => Verdict::Refer,
                     Truth::False | Truth::Unknown => undecided(missing),
                 };
+                return (verdict, silent);
             }
         };
-        recorded(truth, lacks, missing || lacks)
+        (recorded(truth, lacks, missing || lacks), silent)
     }
 
     #[inline(always)]
