@@ -1,5 +1,6 @@
 //! Where figures keep what: facts and lists that no rule asks for have no place in them.
 
+use super::List;
 use crate::survey::Covering;
 use crate::vocabulary::{FactId, Form, ListId, RUN_LENGTH, ThingId, Vocabulary};
 
@@ -7,6 +8,8 @@ use crate::vocabulary::{FactId, Form, ListId, RUN_LENGTH, ThingId, Vocabulary};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Layout {
     kinds: Vec<Kept>,
+    /// The lists within lists that rules go through.
+    pub(super) ways: Vec<Vec<List>>,
 }
 
 /// The place of a fact among those that are kept of its thing, or of a list likewise.
@@ -57,11 +60,12 @@ impl Layout {
         });
         Layout {
             kinds: kinds.collect(),
+            ways: Vec::new(),
         }
     }
 
-    /// With all that a vocabulary has: for records that are laid out before anybody knows by which
-    /// rules they are judged.
+    /// With all facts and lists that a vocabulary has: for records that are laid out before anybody
+    /// knows by which rules they are judged.
     pub fn everything(vocabulary: &Vocabulary) -> Layout {
         let mut layout = Layout::empty(vocabulary);
         for (number, kind) in (0..).zip(&vocabulary.things) {
@@ -100,6 +104,19 @@ impl Layout {
             self.kinds[usize::from(kind.0)].covered.push(covered);
         }
         column
+    }
+
+    /// The place of a way; none where it has none.
+    pub(crate) fn known_way(&self, way: &[List]) -> Option<usize> {
+        self.ways.iter().position(|known| known == way)
+    }
+
+    /// The place of a way, which it gets where it has none.
+    pub(crate) fn way(&mut self, way: Vec<List>) -> usize {
+        self.known_way(&way).unwrap_or_else(|| {
+            self.ways.push(way);
+            self.ways.len() - 1
+        })
     }
 
     #[inline]

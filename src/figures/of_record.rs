@@ -56,6 +56,7 @@ impl Figures {
                 }
             }
         }
+        self.find_stops(&layout);
         Some(())
     }
 

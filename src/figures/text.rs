@@ -749,6 +749,10 @@ impl<'t, 'r> Reading<'t, 'r> {
         let has_datum = self.head_seen & (1 << datum) != 0;
         let is_whole =
             !is_twice && self.references.iter().all(is_known) && (has_datum || !self.needs_datum);
+        if is_whole {
+            let layout = Arc::clone(&self.figures.layout);
+            self.figures.find_stops(&layout);
+        }
         self.figures.fits = is_whole;
         self.head.take().filter(|_| is_whole)
     }

@@ -6,7 +6,7 @@
 use super::conditions::bit;
 use super::held::{Verdicts, size};
 use crate::check::typed::Decision;
-use crate::figures::{Column, Layout};
+use crate::figures::{Column, Layout, List, Owner};
 use crate::finding::Verdict;
 use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::program::code::{self, Axis, Binding, Clause, Demand, LimitSide, Node, Program, Rule};
@@ -30,9 +30,9 @@ pub(super) struct QuickRule {
 /// What a rule goes through.
 #[derive(Debug)]
 pub(super) enum Over {
-    /// The same as other rules, by its place among the ways of all.
+    /// A way of the layout, by its place.
     Shared(usize),
-    /// What it asks on the way decides where it goes.
+    /// One on which it asks something, or that the layout lacks.
     Own(Way),
 }
 
@@ -59,36 +59,9 @@ pub(super) enum QuickDemand {
     Refer,
 }
 
-/// Whose a fact is: how many things further out than the innermost, or the site.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Owner(pub u8);
-
-impl Owner {
-    pub const INNERMOST: Owner = Owner(0);
-    pub const SITE: Owner = Owner(u8::MAX);
-
-    /// Where so many things are bound.
-    fn of(binding: Binding, depth: usize) -> Owner {
-        match binding {
-            // Where nothing is bound the site is the innermost.
-            Binding::Site if depth == 0 => Owner::INNERMOST,
-            Binding::Site => Owner::SITE,
-            // What a rule binds is bounded where it is checked.
-            Binding::Local(at) => Owner((depth - 1 - usize::from(at)) as u8),
-        }
-    }
-}
-
 /// A fact as the figures keep it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Fact {
-    pub of: Owner,
-    pub column: Column,
-}
-
-/// A list likewise.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct List {
     pub of: Owner,
     pub column: Column,
 }
@@ -270,8 +243,8 @@ pub(super) struct Turning<'p> {
     pub vocabulary: &'p Vocabulary,
     /// Where figures keep what the rules ask for.
     pub layout: Layout,
-    /// The ways of all rules on which nothing is asked.
-    pub ways: Vec<Way>,
+    /// Whether the layout takes what it lacks yet.
+    pub may_add: bool,
     /// The kinds of the things that are bound, the outermost first.
     pub bound: Vec<ThingId>,
 }
@@ -307,8 +280,6 @@ impl Turning<'_> {
         };
         let innermost = levels.last_mut().map_or(&mut first, |(_, whens)| whens);
         let whens = std::mem::take(innermost).into();
-        let asks_on_the_way =
-            !first.is_empty() || levels.iter().any(|(_, whens)| !whens.is_empty());
         let levels = levels.into_iter().map(|(list, whens)| Level {
             list,
             whens: whens.into(),
@@ -318,32 +289,25 @@ impl Turning<'_> {
             levels: levels.collect(),
         };
         Some(QuickRule {
-            over: match asks_on_the_way {
-                true => Over::Own(way),
-                false => Over::Shared(self.shared(way)),
-            },
+            over: self.over(way),
             whens,
             demand,
             decision: rule.decision,
         })
     }
 
-    /// The place of a way on which nothing is asked.
-    fn shared(&mut self, way: Way) -> usize {
-        let lists = |way: &Way| {
-            way.levels
-                .iter()
-                .map(|level| level.list)
-                .collect::<Vec<_>>()
+    /// What a rule goes through.
+    fn over(&mut self, way: Way) -> Over {
+        let asks_nothing = |level: &Level| level.whens.is_empty();
+        if !way.whens.is_empty() || !way.levels.iter().all(asks_nothing) {
+            return Over::Own(way);
+        }
+        let lists: Vec<List> = way.levels.iter().map(|level| level.list).collect();
+        let shared = match self.may_add {
+            true => Some(self.layout.way(lists)),
+            false => self.layout.known_way(&lists),
         };
-        let known = self
-            .ways
-            .iter()
-            .position(|other| lists(other) == lists(&way));
-        known.unwrap_or_else(|| {
-            self.ways.push(way);
-            self.ways.len() - 1
-        })
+        shared.map_or(Over::Own(way), Over::Shared)
     }
 
     fn kind(&self, of: Binding) -> ThingId {
@@ -355,7 +319,7 @@ impl Turning<'_> {
 
     fn fact(&mut self, of: Binding, fact: FactId) -> Fact {
         Fact {
-            of: Owner::of(of, self.bound.len()),
+            of: owner(of, self.bound.len()),
             column: self.layout.fact(self.kind(of), fact),
         }
     }
@@ -363,7 +327,7 @@ impl Turning<'_> {
     fn list(&mut self, list: code::List) -> List {
         let kind = self.kind(list.of);
         List {
-            of: Owner::of(list.of, self.bound.len()),
+            of: owner(list.of, self.bound.len()),
             column: self.layout.list(self.vocabulary, kind, list.list),
         }
     }
@@ -738,5 +702,16 @@ fn is_number(gives: Type) -> bool {
     match gives {
         Type::Quantity(_) | Type::Slope | Type::Point(_) => true,
         Type::YesNo | Type::Text | Type::Reference | Type::Label(_) => false,
+    }
+}
+
+/// Where so many things are bound.
+fn owner(binding: Binding, depth: usize) -> Owner {
+    match binding {
+        // Where nothing is bound the site is the innermost.
+        Binding::Site if depth == 0 => Owner::INNERMOST,
+        Binding::Site => Owner::SITE,
+        // What a rule binds is bounded where it is checked.
+        Binding::Local(at) => Owner((depth - 1 - usize::from(at)) as u8),
     }
 }

@@ -1,11 +1,11 @@
 //! Conditions with floats. A comparison that floats leave open is decided by the exact values of its
 //! sides.
 
-use super::code::{Against, Asks, Comparison, Composed, Form, Join, List, Number, Step};
+use super::code::{Against, Asks, Comparison, Composed, Form, Join, Number, Step};
 use super::ends::Slack;
 use super::held::{Held, Outcome, size};
-use super::scope::Scope;
 use super::walk::QuickWalk;
+use crate::figures::{List, Scope};
 use crate::quantity::{Interval, Near, is_at_least, is_equal, is_more_than};
 use crate::truth::Truth;
 

@@ -1,8 +1,8 @@
 //! What numbers are worked out in: floats around them, floats and how far those are off, or exactly.
 
 use super::code::{Fact, Known};
-use super::scope::Scope;
 use super::walk::QuickWalk;
+use crate::figures::Scope;
 use crate::quantity::{Interval, Near, Rational};
 
 /// From one end to another, in one way of keeping ends. What is not defined is none.

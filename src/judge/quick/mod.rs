@@ -10,7 +10,7 @@ mod conditions;
 mod ends;
 mod held;
 mod numbers;
-mod scope;
+mod stops;
 mod walk;
 
 use std::ops::Deref;
@@ -27,9 +27,9 @@ use crate::record::facts::{Record, THE_SITE, ThingRef};
 use crate::survey::{Mode, Survey};
 use crate::vocabulary::Vocabulary;
 
-use code::{Over, QuickRule, Turning, Way};
+use code::{Over, QuickRule, Turning};
 use held::size;
-use scope::Stops;
+use stops::Stops;
 use walk::QuickWalk;
 
 /// The things that `each` bound, the outermost first.
@@ -116,15 +116,13 @@ impl Ruling {
 pub struct Quick {
     /// In the program's order; none for what is judged exactly only.
     rules: Vec<Option<QuickRule>>,
-    /// Those that rules share.
-    ways: Vec<Way>,
     layout: Arc<Layout>,
 }
 
 impl Quick {
     /// Of a program, with a layout that keeps what its rules ask for and no more.
     pub fn of(program: &Program, vocabulary: &Vocabulary) -> Quick {
-        Quick::grown(program, vocabulary, Layout::empty(vocabulary))
+        Quick::grown(program, vocabulary, Layout::empty(vocabulary), true)
     }
 
     /// Of a program, for records that are laid out before their rules are known; none where a rule
@@ -134,25 +132,24 @@ impl Quick {
         program: &Program,
         vocabulary: &Vocabulary,
     ) -> Option<Quick> {
-        let quick = Quick::grown(program, vocabulary, Layout::clone(layout));
+        let quick = Quick::grown(program, vocabulary, Layout::clone(layout), false);
         (quick.layout == *layout).then(|| Quick {
             layout: Arc::clone(layout),
             ..quick
         })
     }
 
-    fn grown(program: &Program, vocabulary: &Vocabulary, layout: Layout) -> Quick {
+    fn grown(program: &Program, vocabulary: &Vocabulary, layout: Layout, may_add: bool) -> Quick {
         let mut turning = Turning {
             program,
             vocabulary,
             layout,
-            ways: Vec::new(),
+            may_add,
             bound: Vec::new(),
         };
         let rules = program.rules.iter().map(|rule| turning.rule(rule));
         Quick {
             rules: rules.collect(),
-            ways: turning.ways,
             layout: Arc::new(turning.layout),
         }
     }
@@ -191,10 +188,8 @@ impl Quick {
 #[derive(Debug, Default)]
 pub struct Rulings {
     all: Vec<Ruling>,
-    /// First those of the ways that rules share, way behind way.
+    /// First those of the figures.
     stops: Stops,
-    /// Where those of each way end.
-    ends: Vec<usize>,
 }
 
 impl Rulings {
@@ -223,8 +218,8 @@ pub(super) struct Sifting<'a, 'f> {
     /// Once it was asked for.
     exact: Option<Judge<'a>>,
     rulings: &'f mut Vec<Ruling>,
-    /// Where the stops of each way end that rules share.
-    ends: &'f [usize],
+    /// Where the stops of each way of the layout end.
+    ends: &'a [u32],
 }
 
 impl<'a, 'f> Sifting<'a, 'f> {
@@ -237,26 +232,18 @@ impl<'a, 'f> Sifting<'a, 'f> {
     ) -> Self {
         figures.fetch();
         let is_laid_out = figures.is_of(&quick.layout);
-        let Rulings { all, stops, ends } = rulings;
+        let Rulings { all, stops } = rulings;
         all.clear();
-        stops.clear();
-        ends.clear();
-        let mut walk = QuickWalk::new(figures, stops);
-        if is_laid_out {
-            for way in &quick.ways {
-                walk.go(way);
-                ends.push(walk.stops.all.len());
-            }
-        }
+        stops.take(figures);
         Sifting {
             quick,
             program,
-            walk,
+            walk: QuickWalk::new(figures, stops),
             is_laid_out,
             judge,
             exact: None,
             rulings: all,
-            ends,
+            ends: figures.stops().1,
         }
     }
 
@@ -343,7 +330,7 @@ impl<'a, 'f> Sifting<'a, 'f> {
         let stops = match &rule.over {
             Over::Shared(way) => {
                 let first = way.checked_sub(1).map_or(0, |before| self.ends[before]);
-                first..self.ends[*way]
+                first as usize..self.ends[*way] as usize
             }
             Over::Own(way) => {
                 let first = walk.stops.all.len();

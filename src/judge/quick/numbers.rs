@@ -1,11 +1,11 @@
 //! Numbers and places of labels: with floats, or exactly where those leave a comparison open. What
 //! is missing for one is remembered in the walk.
 
-use super::code::{Computed, Fact, Key, List, Number, Step, Table};
+use super::code::{Computed, Fact, Key, Number, Step, Table};
 use super::ends::Ends;
 use super::held::Held;
-use super::scope::Scope;
 use super::walk::QuickWalk;
+use crate::figures::{List, Scope};
 use crate::judge::evaluate::axis_places;
 use crate::judge::value::{Places, Value};
 use crate::language::syntax::Fold;

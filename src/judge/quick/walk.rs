@@ -7,10 +7,10 @@
 use std::ops::Range;
 
 use super::Ruling;
-use super::code::{Fact, List, QuickDemand, QuickRule, Step};
+use super::code::{Fact, QuickDemand, QuickRule, Step};
 use super::held::{Held, Outcome, Verdicts};
-use super::scope::{Scope, Stops};
-use crate::figures::{Figures, Thing};
+use super::stops::Stops;
+use crate::figures::{Figures, List, Scope, Thing};
 use crate::finding::Verdict;
 use crate::judge::{asked, recorded, undecided};
 use crate::quantity::{Interval, Near};

@@ -1,64 +1,12 @@
-//! Of what a rule is asked: the things that are bound at once, and how they are come by.
+//! Where rules stop: the things of which each is asked.
 
 use super::Subject;
-use super::code::{Condition, Level, Owner, Way};
+use super::code::{Condition, Level, Way};
 use super::held::{Held, Outcome};
 use super::walk::QuickWalk;
-use crate::figures::Thing;
+use crate::figures::{self, Figures, Frame, Owner, Scope, Thing, Why, Within};
 use crate::finding::Verdict;
 use crate::record::facts::ThingRef;
-
-/// What is bound: the innermost thing, and which are around it.
-// Two numbers, which go by the processor's registers: what lies in memory and was only just put
-// together there is slow to be had again.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Scope {
-    innermost: Thing,
-    around: Around,
-}
-
-/// How many things are bound, and the one around the innermost: its place among the frames, from 1,
-/// or 0 for the site.
-// The place in the upper half, the number in the lower.
-#[derive(Debug, Clone, Copy)]
-struct Around(u64);
-
-impl Around {
-    fn new(place: u32, depth: u8) -> Around {
-        Around(u64::from(place) << 32 | u64::from(depth))
-    }
-
-    fn depth(self) -> u8 {
-        self.0 as u8
-    }
-
-    fn frame(self, frames: &[Frame]) -> Option<&Frame> {
-        frames.get(((self.0 >> 32) as usize).checked_sub(1)?)
-    }
-}
-
-/// A thing that others are bound within.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Frame(Scope);
-
-impl Scope {
-    /// The site alone.
-    const SITE: Scope = Scope {
-        innermost: Thing::SITE,
-        around: Around(0),
-    };
-
-    fn depth(self) -> u8 {
-        self.around.depth()
-    }
-
-    /// What is around the innermost thing.
-    fn outer(self, frames: &[Frame]) -> Scope {
-        self.around
-            .frame(frames)
-            .map_or(Scope::SITE, |frame| frame.0)
-    }
-}
 
 /// A place on a rule's way where something is to be told.
 #[derive(Debug, Clone, Copy)]
@@ -71,6 +19,15 @@ pub(super) struct Stop {
 }
 
 impl Stop {
+    #[inline]
+    fn of(figures::Stop { scope, why }: figures::Stop) -> Stop {
+        Stop {
+            scope,
+            settled: verdict(why),
+            applies: Outcome::silent(Held::True),
+        }
+    }
+
     fn asked(scope: Scope, applies: Outcome) -> Stop {
         Stop {
             scope,
@@ -87,6 +44,16 @@ impl Stop {
     }
 }
 
+/// What is told there, where the rule is not asked.
+#[inline]
+fn verdict(why: Why) -> Option<Verdict> {
+    match why {
+        Why::Asked => None,
+        Why::Open => Some(Verdict::NotRecorded),
+        Why::Empty => Some(Verdict::DoesNotApply),
+    }
+}
+
 /// The places where rules stop, and what is around them.
 #[derive(Debug, Default)]
 pub(super) struct Stops {
@@ -95,9 +62,13 @@ pub(super) struct Stops {
 }
 
 impl Stops {
-    pub fn clear(&mut self) {
+    /// Those that the figures have, in the place of what stands here.
+    pub fn take(&mut self, figures: &Figures) {
+        let (stops, _, frames) = figures.stops();
         self.all.clear();
+        self.all.extend(stops.iter().map(|stop| Stop::of(*stop)));
         self.frames.clear();
+        self.frames.extend_from_slice(frames);
     }
 
     /// What is bound at one of them.
@@ -119,7 +90,7 @@ impl Stops {
     pub fn add(&mut self, subject: &[ThingRef]) -> u32 {
         let mut scope = Scope::SITE;
         for thing in subject {
-            scope = within(&mut self.frames, scope).with(Thing::bare(*thing));
+            scope = scope.within(&mut self.frames).with(Thing::bare(*thing));
         }
         self.all
             .push(Stop::asked(scope, Outcome::silent(Held::True)));
@@ -127,53 +98,16 @@ impl Stops {
     }
 }
 
-/// Where more is bound.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Within(Around);
-
-impl Within {
-    #[inline(always)]
-    pub fn with(self, item: Thing) -> Scope {
-        Scope {
-            innermost: item,
-            around: self.0,
-        }
-    }
-}
-
-/// Within the innermost thing of a scope.
-#[inline]
-fn within(frames: &mut Vec<Frame>, scope: Scope) -> Within {
-    let depth = scope.depth();
-    if depth > 0 {
-        frames.push(Frame(scope));
-    }
-    let place = if depth > 0 { frames.len() as u32 } else { 0 };
-    Within(Around::new(place, depth + 1))
-}
-
 impl QuickWalk<'_, '_> {
     #[inline(always)]
     pub fn thing(&self, of: Owner, scope: Scope) -> Thing {
-        match of {
-            Owner::INNERMOST => scope.innermost,
-            Owner::SITE => Thing::SITE,
-            Owner(hops) => self.outer(hops, scope),
-        }
-    }
-
-    #[inline(never)]
-    fn outer(&self, hops: u8, mut scope: Scope) -> Thing {
-        for _ in 0..hops {
-            scope = scope.outer(&self.stops.frames);
-        }
-        scope.innermost
+        scope.thing(of, &self.stops.frames)
     }
 
     /// Within the innermost thing of a scope, for as long as it is asked about.
     #[inline]
     pub fn within(&mut self, scope: Scope) -> Within {
-        within(&mut self.stops.frames, scope)
+        scope.within(&mut self.stops.frames)
     }
 
     /// Adds the places at which a way stops.
@@ -203,12 +137,7 @@ impl QuickWalk<'_, '_> {
             return;
         };
         let (items, is_open) = self.list(level.list, scope);
-        let verdict = match (is_open, items) {
-            (true, _) => Some(Verdict::NotRecorded),
-            (false, []) => Some(Verdict::DoesNotApply),
-            (false, [_, ..]) => None,
-        };
-        if let Some(verdict) = verdict {
+        if let Some(verdict) = Why::of_list(items, is_open).and_then(verdict) {
             let stop = Stop::settled(scope, verdict, Outcome::silent(Held::True));
             self.stops.all.push(stop);
         }
