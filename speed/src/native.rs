@@ -6,16 +6,16 @@ use crate::base::{
     Protection, Record, Sewer, Shot, Splice, Station, Stretch, Wiring,
 };
 
-pub const INCH: i64 = 25_400;
-pub const FOOT: i64 = 12 * INCH;
+const INCH: i64 = 25_400;
+const FOOT: i64 = 12 * INCH;
 /// The place of 12 AWG among the sizes of conductors.
-pub const GAUGE_12: i64 = 3;
+const GAUGE_12: i64 = 3;
 /// The place of 4 in among the sizes of pipes.
-pub const PIPE_4: i64 = 6;
+const PIPE_4: i64 = 6;
 /// 6 ft³ in cubic micrometres.
-pub const ROOM: i64 = 6 * FOOT * FOOT * FOOT;
+const ROOM: i64 = 6 * FOOT * FOOT * FOOT;
 /// 3 % of a volt by volts, in milliamperes times micrometres, at 0.004 V lost by ampere and foot.
-pub const VOLTAGE: i64 = 3 * FOOT * 1000 * 1000 / 400;
+const VOLTAGE: i64 = 3 * FOOT * 1000 * 1000 / 400;
 
 /// What all predicates say of a record.
 pub fn answers(record: &Record) -> Answers {
