@@ -304,8 +304,20 @@ impl<'a, 'f> Sifting<'a, 'f> {
         if !self.walk.figures.has_several && !all[before..].iter().any(is_open) {
             return true;
         }
-        let middle = all.len();
         self.walk.mode = Mode::AsRead;
+        let is_own = matches!(rule.over, Over::Own(_));
+        if !is_own && !self.walk.figures.has_several && rule.decision == Decision::Banded {
+            // What is decided with tolerances is decided without them, and stops are the same.
+            for ruling in all[before..].iter_mut().filter(|ruling| is_open(ruling)) {
+                ruling.as_read = self.walk.at(rule, ruling.stop as usize).0;
+            }
+            let is_sure = !self.walk.doubts;
+            if !is_sure {
+                all.truncate(before);
+            }
+            return is_sure;
+        }
+        let middle = all.len();
         self.one_way(number, rule);
         let (all, stops) = (&mut *self.rulings, &*self.walk.stops);
         let (guarded, plain) = all[before..].split_at_mut(middle - before);

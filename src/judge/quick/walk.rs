@@ -51,15 +51,7 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
         rulings: &mut Vec<Ruling>,
     ) {
         for place in stops {
-            let stop = &self.stops.all[place];
-            let (verdict, told) = match (stop.settled, &rule.demand) {
-                (Some(verdict), _) => (verdict, stop.applies),
-                (None, QuickDemand::Asked(condition, verdicts)) => {
-                    let asked = (&**condition, verdicts);
-                    self.asked(rule, asked, stop.applies, stop.scope)
-                }
-                (None, _) => self.recorded(rule, stop.applies, stop.scope),
-            };
+            let (verdict, told) = self.at(rule, place);
             rulings.push(Ruling {
                 rule: number,
                 stop: place as u32,
@@ -68,6 +60,20 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
                 margin: told.margin,
                 limit: told.limit(),
             });
+        }
+    }
+
+    /// What a rule says at one stop.
+    #[inline(always)]
+    pub fn at(&mut self, rule: &QuickRule, place: usize) -> (Verdict, Outcome) {
+        let stop = &self.stops.all[place];
+        match (stop.settled, &rule.demand) {
+            (Some(verdict), _) => (verdict, stop.applies),
+            (None, QuickDemand::Asked(condition, verdicts)) => {
+                let asked = (&**condition, verdicts);
+                self.asked(rule, asked, stop.applies, stop.scope)
+            }
+            (None, _) => self.recorded(rule, stop.applies, stop.scope),
         }
     }
 
