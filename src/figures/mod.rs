@@ -10,7 +10,6 @@ mod of_record;
 mod text;
 mod ways;
 
-use std::hint::black_box;
 use std::sync::Arc;
 
 use crate::quantity::{Interval, Near, Ratio};
@@ -202,18 +201,6 @@ impl Figures {
         self.places.resize(past_facts, 0);
         self.lists.resize(past_lists, Items::ABSENT);
         Some(Thing::new(itself, first_fact as u16, first_list as u16))
-    }
-
-    /// Asks the memory for all of it at once, so that it comes together and not line by line.
-    pub(crate) fn fetch(&self) {
-        /// How much of it comes with one asking, in bytes.
-        const LINE: usize = 64;
-        fn lines<T>(all: &[T]) -> impl Iterator<Item = &T> {
-            all.iter().step_by(LINE / size_of::<T>())
-        }
-        let stops = lines(&self.stops).map(|stop| stop.why as u64);
-        let facts = lines(&self.banded).map(|near| near.lower());
-        black_box((stops.sum::<u64>(), facts.sum::<f64>()));
     }
 
     #[inline]

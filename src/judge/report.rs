@@ -307,7 +307,7 @@ fn open_findings(
     let figures = Figures::of(record, quick.layout());
     let mut rulings = Rulings::default();
     let mut sifting = Sifting::new(quick, program, &figures, &judge, &mut rulings);
-    for number in 0..program.rules.len() {
+    for (number, _) in (0..).zip(&program.rules) {
         let before = sifting.rulings().len();
         let judged = sifting.rule(number);
         let told = sifting.rulings()[before..].iter().map(|ruling| {

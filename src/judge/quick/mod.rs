@@ -178,8 +178,10 @@ impl Quick {
     ) {
         let judge = || Judge::new(program, vocabulary, survey, record());
         let mut sifting = Sifting::new(self, program, figures, &judge, rulings);
-        for number in 0..self.rules.len() {
-            sifting.rule(number);
+        for (number, quick) in (0..).zip(&self.rules) {
+            if !sifting.quickly(number, quick.as_ref()) {
+                sifting.slowly(number);
+            }
         }
     }
 }
@@ -230,7 +232,6 @@ impl<'a, 'f> Sifting<'a, 'f> {
         judge: &'f dyn Fn() -> Judge<'a>,
         rulings: &'f mut Rulings,
     ) -> Self {
-        figures.fetch();
         let is_laid_out = figures.is_of(&quick.layout);
         let Rulings { all, stops } = rulings;
         all.clear();
@@ -248,22 +249,29 @@ impl<'a, 'f> Sifting<'a, 'f> {
     }
 
     /// Adds what a rule says of its subjects; its judgements with it, where it took them.
-    #[inline]
-    pub fn rule(&mut self, number: usize) -> Option<Vec<Judgement<'a>>> {
-        // What is checked has fewer rules than that.
-        let place = u32::try_from(number).unwrap_or(u32::MAX);
-        if let Some(quick) = &self.quick.rules[number]
-            && self.is_laid_out
-            && self.both_ways(place, quick)
-        {
-            return None;
+    pub fn rule(&mut self, number: u32) -> Option<Vec<Judgement<'a>>> {
+        let quick = self.quick.rules[number as usize].as_ref();
+        (!self.quickly(number, quick)).then(|| self.slowly(number))
+    }
+
+    /// The same by figures, where they decide it.
+    #[inline(always)]
+    fn quickly(&mut self, number: u32, quick: Option<&QuickRule>) -> bool {
+        match quick {
+            Some(quick) if self.is_laid_out => self.both_ways(number, quick),
+            Some(_) | None => false,
         }
+    }
+
+    /// The same by the record.
+    #[inline(never)]
+    fn slowly(&mut self, number: u32) -> Vec<Judgement<'a>> {
         let judgements = self.exactly(number);
         for judgement in &judgements {
             let stop = self.walk.stops.add(&judgement.subject);
-            self.rulings.push(Ruling::of(place, stop, judgement));
+            self.rulings.push(Ruling::of(number, stop, judgement));
         }
-        Some(judgements)
+        judgements
     }
 
     /// What was said so far.
@@ -272,14 +280,14 @@ impl<'a, 'f> Sifting<'a, 'f> {
     }
 
     /// Judges a rule exactly.
-    pub fn exactly(&mut self, number: usize) -> Vec<Judgement<'a>> {
+    pub fn exactly(&mut self, number: u32) -> Vec<Judgement<'a>> {
         let exact = self.exact.get_or_insert_with(self.judge);
-        exact.rule(&self.program.rules[number])
+        exact.rule(&self.program.rules[number as usize])
     }
 
     /// Walks a rule with tolerances and, where that may differ, without; whether no doubt is left.
     /// What was said in doubt is taken back.
-    #[inline]
+    #[inline(always)]
     fn both_ways(&mut self, number: u32, rule: &QuickRule) -> bool {
         let before = self.rulings.len();
         self.walk.mode = Mode::Banded;
@@ -334,7 +342,7 @@ impl<'a, 'f> Sifting<'a, 'f> {
         is_sure
     }
 
-    #[inline]
+    #[inline(always)]
     fn one_way(&mut self, number: u32, rule: &QuickRule) {
         let walk = &mut self.walk;
         walk.doubts = false;
