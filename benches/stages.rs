@@ -4,7 +4,7 @@
 
 use divan::{Bencher, black_box};
 use groundrule::figures::Figures;
-use groundrule::judge::{self, Describer, Quick, judge as judge_record};
+use groundrule::judge::{self, Describer, Quick, Rulings, judge as judge_record};
 use groundrule::language;
 use groundrule::layers::in_force;
 use groundrule::library::{Opened, Texts, embedded, open};
@@ -104,8 +104,8 @@ mod one_lot {
         let (record, program) = ready(&opened, &sources, id);
         let vocabulary = &opened.library.vocabulary;
         let quick = Quick::of(&program, vocabulary);
-        let figures = Figures::of(&record);
-        let mut rulings = Vec::new();
+        let figures = Figures::of(&record, quick.layout());
+        let mut rulings = Rulings::default();
         bencher.bench_local(|| {
             quick.rule_on(
                 &program,
@@ -123,8 +123,9 @@ mod one_lot {
     fn lay_out_its_figures(bencher: Bencher<'_, '_>) {
         let opened = opened(&embedded());
         let (sources, id) = lot();
-        let (record, _) = ready(&opened, &sources, id);
-        let mut figures = Figures::default();
+        let (record, program) = ready(&opened, &sources, id);
+        let quick = Quick::of(&program, &opened.library.vocabulary);
+        let mut figures = Figures::new(quick.layout());
         bencher.bench_local(|| figures.take(black_box(&record)));
     }
 

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::sync::{Arc, LazyLock};
 
 use groundrule::figures::{Figures, Layout, Plainly};
+use groundrule::judge;
 use groundrule::library::{Opened, embedded, open};
 use groundrule::record::{self, Overrides};
 use groundrule::source::Sources;
@@ -22,23 +23,40 @@ static LIBRARY: LazyLock<Opened> =
 /// What reads, and where it lays out: used again and again, as for an archive.
 type Room = (Plainly<'static>, Figures);
 
-/// With all facts and lists that there are.
-static LAYOUT: LazyLock<Arc<Layout>> =
-    LazyLock::new(|| Arc::new(Layout::everything(&LIBRARY.library.vocabulary)));
+/// With all facts and lists that there are, and with those that the rules of an archive ask for.
+static LAYOUTS: LazyLock<[Arc<Layout>; 2]> = LazyLock::new(|| {
+    let vocabulary = &LIBRARY.library.vocabulary;
+    let line = archive::Archive::new(11).next().expect("a record");
+    let mut sources = Sources::default();
+    let id = sources.add("archive", line);
+    let record = record::read(vocabulary, &sources, id).expect("it reads");
+    let judged = judge::report(LIBRARY.setting(), record, &sources, id).expect("it is judged");
+    let asked = Arc::clone(judged.chosen.quick(vocabulary).layout());
+    [Arc::new(Layout::everything(vocabulary)), asked]
+});
 
 thread_local! {
-    static ROOM: RefCell<Room> = RefCell::new((
-        Plainly::new(&LIBRARY.library.vocabulary, &LAYOUT),
-        Figures::new(&LAYOUT),
-    ));
+    static ROOMS: RefCell<[Room; 2]> = RefCell::new(LAYOUTS.each_ref().map(|layout| {
+        let plainly = Plainly::new(&LIBRARY.library.vocabulary, layout);
+        (plainly, Figures::new(layout))
+    }));
 }
 
 /// Whether a text is laid out at once, and then as its record is.
 fn is_same(text: &str) -> bool {
-    ROOM.with_borrow_mut(|room| is_same_in(room, text))
+    ROOMS.with_borrow_mut(|rooms| {
+        let rooms = rooms.iter_mut().zip(&*LAYOUTS);
+        let [everything, asked]: [bool; 2] = rooms
+            .map(|(room, layout)| is_same_in(room, layout, text))
+            .collect::<Vec<_>>()
+            .try_into()
+            .expect("one of each layout");
+        assert_eq!(everything, asked, "{text}");
+        everything
+    })
 }
 
-fn is_same_in((plainly, figures): &mut Room, text: &str) -> bool {
+fn is_same_in((plainly, figures): &mut Room, layout: &Arc<Layout>, text: &str) -> bool {
     let vocabulary = &LIBRARY.library.vocabulary;
     let overrides = Overrides::default();
     let Some(head) = plainly.read(text, &overrides, figures) else {
@@ -51,7 +69,7 @@ fn is_same_in((plainly, figures): &mut Room, text: &str) -> bool {
         Err(mistakes) => panic!("it has mistakes, {mistakes:?}:\n{text}"),
     };
     assert_eq!(format!("{head:?}"), format!("{:?}", record.head), "{text}");
-    let slowly = Figures::of(&record, &LAYOUT);
+    let slowly = Figures::of(&record, layout);
     assert!(*figures == slowly, "{text}\n{figures:#?}\n{slowly:#?}");
     true
 }

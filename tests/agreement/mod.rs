@@ -1,7 +1,9 @@
 //! What is judged with floats, held against what is judged exactly.
 
-use groundrule::figures::Figures;
-use groundrule::judge::{self, Judged, Ruling, Rulings};
+use std::sync::Arc;
+
+use groundrule::figures::{Figures, Layout};
+use groundrule::judge::{self, Judged, Judgement, Quick, Ruling, Rulings};
 use groundrule::library::Opened;
 
 /// How many rulings of a judged record are those of its judgements, rule by rule and subject by
@@ -14,18 +16,28 @@ pub fn rulings_are_the_judgements(opened: &Opened, judged: &Judged) -> usize {
     let (program, record) = (&judged.chosen.program, &judged.record);
     let vocabulary = &opened.library.vocabulary;
     let judgements = judge::judge(program, vocabulary, &opened.survey, record);
-    let mut rulings = Rulings::default();
-    let quick = judged.chosen.quick(vocabulary);
-    quick.rule_on(
-        program,
-        vocabulary,
-        &opened.survey,
-        &Figures::of(record, quick.layout()),
-        || record,
-        &mut rulings,
-    );
+    let everything = Arc::new(Layout::everything(vocabulary));
+    let within = Quick::within(&everything, program, vocabulary);
+    let within = within.expect("everything is in that layout");
+    for quick in [judged.chosen.quick(vocabulary), &within] {
+        let mut rulings = Rulings::default();
+        quick.rule_on(
+            program,
+            vocabulary,
+            &opened.survey,
+            &Figures::of(record, quick.layout()),
+            || record,
+            &mut rulings,
+        );
+        are_the_same(opened, judged, &rulings, &judgements);
+    }
+    judgements.len()
+}
+
+fn are_the_same(opened: &Opened, judged: &Judged, rulings: &Rulings, judgements: &[Judgement<'_>]) {
+    let program = &judged.chosen.program;
     assert_eq!(rulings.len(), judgements.len());
-    for (ruling, judgement) in rulings.iter().zip(&judgements) {
+    for (ruling, judgement) in rulings.iter().zip(judgements) {
         let subject = rulings.subject(ruling);
         let rule = &program.rules[ruling.rule as usize];
         let id = &opened.library.rules[rule.rule.index()].id;
@@ -46,7 +58,6 @@ pub fn rulings_are_the_judgements(opened: &Opened, judged: &Judged) -> usize {
         };
         assert!(is_near, "{id}: the margin is {exact:?}, and near {near:?}");
     }
-    rulings.len()
 }
 
 /// What a margin is a difference of: it is as near as floats of that size are.

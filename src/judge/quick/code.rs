@@ -353,15 +353,17 @@ impl Turning<'_> {
 
     /// Adds the steps of a condition that is joined to what there is already.
     fn steps(&mut self, rule: &Rule, node: &Node, join: Join, steps: &mut Vec<Step>) -> Option<()> {
-        let (parts, others) = match &node.step {
-            code::Step::Define(_, body) => return self.steps(rule, body, join, steps),
-            code::Step::And(parts) => (parts, Join::And),
-            code::Step::Or(parts) => (parts, Join::Or),
-            _ => {
-                let asks = self.asks(rule, node)?;
-                steps.push(Step { join, asks });
-                return Some(());
-            }
+        if let code::Step::Define(_, body) = &node.step {
+            return self.steps(rule, body, join, steps);
+        }
+        let (parts, others) = if let code::Step::And(parts) = &node.step {
+            (parts, Join::And)
+        } else if let code::Step::Or(parts) = &node.step {
+            (parts, Join::Or)
+        } else {
+            let asks = self.asks(rule, node)?;
+            steps.push(Step { join, asks });
+            return Some(());
         };
         match join {
             Join::Alone | Join::First => {
@@ -614,7 +616,7 @@ fn is_silent(condition: &[Step]) -> bool {
 impl Comparison {
     /// With its sides turned round; none where a side has published equivalents.
     fn turned(self, form: Form) -> Option<Comparison> {
-        self.has_no_others().then(|| Comparison {
+        self.has_no_others().then_some(Comparison {
             form,
             left: self.right,
             right: self.left,

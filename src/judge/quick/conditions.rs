@@ -171,10 +171,10 @@ impl QuickWalk<'_, '_> {
             outcome = self.equivalents(comparison, outcome, scope);
         }
         let missing = std::mem::replace(&mut self.lacks, lacks);
-        match outcome.held() {
-            Held::Close if missing => outcome.but(Held::Missing),
-            _ => outcome,
+        if missing && outcome.held() == Held::Close {
+            return outcome.but(Held::Missing);
         }
+        outcome
     }
 
     /// Of published equivalents one that is met suffices, and the greatest margin is told.

@@ -73,7 +73,10 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
                 let asked = (&**condition, verdicts);
                 self.asked(rule, asked, stop.applies, stop.scope)
             }
-            (None, _) => self.recorded(rule, stop.applies, stop.scope),
+            (
+                None,
+                QuickDemand::RecordFact(_) | QuickDemand::RecordList(_) | QuickDemand::Refer,
+            ) => self.recorded(rule, stop.applies, stop.scope),
         }
     }
 
