@@ -317,7 +317,7 @@ impl<'a, 'f> Sifting<'a, 'f> {
         if !is_own && !self.walk.figures.has_several && rule.decision == Decision::Banded {
             // What is decided with tolerances is decided without them, and stops are the same.
             for ruling in all[before..].iter_mut().filter(|ruling| is_open(ruling)) {
-                ruling.as_read = self.walk.at(rule, ruling.stop as usize).0;
+                ruling.as_read = self.walk.at::<false>(rule, ruling.stop as usize).0;
             }
             let is_sure = !self.walk.doubts;
             if !is_sure {
@@ -347,17 +347,13 @@ impl<'a, 'f> Sifting<'a, 'f> {
         let walk = &mut self.walk;
         walk.doubts = false;
         walk.close = false;
-        let stops = match &rule.over {
+        match &rule.over {
             Over::Shared(way) => {
                 let first = way.checked_sub(1).map_or(0, |before| self.ends[before]);
-                first as usize..self.ends[*way] as usize
+                let stops = first as usize..self.ends[*way] as usize;
+                walk.rule::<false>((number, rule), stops, self.rulings);
             }
-            Over::Own(way) => {
-                let first = walk.stops.all.len();
-                walk.go(way);
-                first..walk.stops.all.len()
-            }
-        };
-        walk.rule((number, rule), stops, self.rulings);
+            Over::Own(way) => walk.own_way((number, rule), way, self.rulings),
+        }
     }
 }

@@ -4,49 +4,13 @@ use super::Subject;
 use super::code::{Condition, Level, Way};
 use super::held::{Held, Outcome};
 use super::walk::QuickWalk;
-use crate::figures::{self, Figures, Frame, Owner, Scope, Thing, Why, Within};
+use crate::figures::{Figures, Frame, Owner, Scope, Stop, Thing, Why, Within};
 use crate::finding::Verdict;
 use crate::record::facts::ThingRef;
 
-/// A place on a rule's way where something is to be told.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Stop {
-    pub scope: Scope,
-    /// What is to be told, where there is nothing more to ask.
-    pub settled: Option<Verdict>,
-    /// Whether the rule applies, as far as was asked, and what is told of that.
-    pub applies: Outcome,
-}
-
-impl Stop {
-    #[inline]
-    fn of(figures::Stop { scope, why }: figures::Stop) -> Stop {
-        Stop {
-            scope,
-            settled: verdict(why),
-            applies: Outcome::silent(Held::True),
-        }
-    }
-
-    fn asked(scope: Scope, applies: Outcome) -> Stop {
-        Stop {
-            scope,
-            settled: None,
-            applies,
-        }
-    }
-
-    fn settled(scope: Scope, verdict: Verdict, told: Outcome) -> Stop {
-        Stop {
-            settled: Some(verdict),
-            ..Stop::asked(scope, told)
-        }
-    }
-}
-
-/// What is told there, where the rule is not asked.
+/// What is told at a stop where the rule is not asked.
 #[inline]
-fn verdict(why: Why) -> Option<Verdict> {
+pub(super) fn verdict(why: Why) -> Option<Verdict> {
     match why {
         Why::Asked => None,
         Why::Open => Some(Verdict::NotRecorded),
@@ -57,7 +21,12 @@ fn verdict(why: Why) -> Option<Verdict> {
 /// The places where rules stop, and what is around them.
 #[derive(Debug, Default)]
 pub(super) struct Stops {
+    /// Those of the figures, and behind them those of rules that ask something on their way.
     pub all: Vec<Stop>,
+    /// How many are of the figures.
+    shared: usize,
+    /// Of the others, whether the rule applies there, as far as was asked, and what is told of that.
+    applies: Vec<Outcome>,
     pub frames: Vec<Frame>,
 }
 
@@ -66,9 +35,21 @@ impl Stops {
     pub fn take(&mut self, figures: &Figures) {
         let (stops, _, frames) = figures.stops();
         self.all.clear();
-        self.all.extend(stops.iter().map(|stop| Stop::of(*stop)));
+        self.all.extend_from_slice(stops);
+        self.shared = stops.len();
+        self.applies.clear();
         self.frames.clear();
         self.frames.extend_from_slice(frames);
+    }
+
+    /// Whether a rule applies at a stop of its own.
+    pub fn applies(&self, place: usize) -> Outcome {
+        self.applies[place - self.shared]
+    }
+
+    fn push(&mut self, scope: Scope, why: Why, applies: Outcome) {
+        self.all.push(Stop { scope, why });
+        self.applies.push(applies);
     }
 
     /// What is bound at one of them.
@@ -92,8 +73,7 @@ impl Stops {
         for thing in subject {
             scope = scope.within(&mut self.frames).with(Thing::bare(*thing));
         }
-        self.all
-            .push(Stop::asked(scope, Outcome::silent(Held::True)));
+        self.push(scope, Why::Asked, Outcome::silent(Held::True));
         (self.all.len() - 1) as u32
     }
 }
@@ -118,14 +98,10 @@ impl QuickWalk<'_, '_> {
 
     #[inline(always)]
     fn inside(&mut self, whens: &[Condition], levels: &[Level], applies: Outcome, scope: Scope) {
-        // Each kind of stop is put together where it is to be.
-        let stops = |this: &mut Self, stop| this.stops.all.push(stop);
         let applies = self.applies(whens, applies, scope);
         match levels {
-            _ if applies.held() == Held::False => {
-                stops(self, Stop::settled(scope, Verdict::DoesNotApply, applies));
-            }
-            [] => stops(self, Stop::asked(scope, applies)),
+            _ if applies.held() == Held::False => self.stops.push(scope, Why::Empty, applies),
+            [] => self.stops.push(scope, Why::Asked, applies),
             [_, ..] => self.each(levels, applies, scope),
         }
     }
@@ -137,9 +113,9 @@ impl QuickWalk<'_, '_> {
             return;
         };
         let (items, is_open) = self.list(level.list, scope);
-        if let Some(verdict) = Why::of_list(items, is_open).and_then(verdict) {
-            let stop = Stop::settled(scope, verdict, Outcome::silent(Held::True));
-            self.stops.all.push(stop);
+        if let Some(why) = Why::of_list(items, is_open) {
+            let told = Outcome::silent(Held::True);
+            self.stops.push(scope, why, told);
         }
         let within = self.within(scope);
         for item in items {

@@ -7,10 +7,10 @@
 use std::ops::Range;
 
 use super::Ruling;
-use super::code::{Fact, QuickDemand, QuickRule, Step};
+use super::code::{Fact, QuickDemand, QuickRule, Step, Way};
 use super::held::{Held, Outcome, Verdicts};
-use super::stops::Stops;
-use crate::figures::{Figures, List, Scope, Thing};
+use super::stops::{Stops, verdict};
+use crate::figures::{Figures, List, Scope, Stop, Thing};
 use crate::finding::Verdict;
 use crate::judge::{asked, recorded, undecided};
 use crate::quantity::{Interval, Near};
@@ -44,14 +44,14 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
 
     /// Walks a rule along some of the stops; what it says counts only where the walk does not doubt.
     #[inline(always)]
-    pub fn rule(
+    pub fn rule<const IS_OWN: bool>(
         &mut self,
         (number, rule): (u32, &QuickRule),
         stops: Range<usize>,
         rulings: &mut Vec<Ruling>,
     ) {
         for place in stops {
-            let (verdict, told) = self.at(rule, place);
+            let (verdict, told) = self.at::<IS_OWN>(rule, place);
             rulings.push(Ruling {
                 rule: number,
                 stop: place as u32,
@@ -63,20 +63,32 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
         }
     }
 
-    /// What a rule says at one stop.
+    /// Walks a rule that asks something on its way.
+    #[inline(never)]
+    pub fn own_way(&mut self, rule: (u32, &QuickRule), way: &Way, rulings: &mut Vec<Ruling>) {
+        let first = self.stops.all.len();
+        self.go(way);
+        self.rule::<true>(rule, first..self.stops.all.len(), rulings);
+    }
+
+    /// What a rule says at one stop, which is its own or shared.
     #[inline(always)]
-    pub fn at(&mut self, rule: &QuickRule, place: usize) -> (Verdict, Outcome) {
-        let stop = &self.stops.all[place];
-        match (stop.settled, &rule.demand) {
-            (Some(verdict), _) => (verdict, stop.applies),
+    pub fn at<const IS_OWN: bool>(&mut self, rule: &QuickRule, place: usize) -> (Verdict, Outcome) {
+        let Stop { scope, why } = self.stops.all[place];
+        let applies = match IS_OWN {
+            true => self.stops.applies(place),
+            // Nothing was asked on the way.
+            false => Outcome::silent(Held::True),
+        };
+        match (verdict(why), &rule.demand) {
+            (Some(verdict), _) => (verdict, applies),
             (None, QuickDemand::Asked(condition, verdicts)) => {
-                let asked = (&**condition, verdicts);
-                self.asked(rule, asked, stop.applies, stop.scope)
+                self.asked(rule, (condition, verdicts), applies, scope)
             }
             (
                 None,
                 QuickDemand::RecordFact(_) | QuickDemand::RecordList(_) | QuickDemand::Refer,
-            ) => self.recorded(rule, stop.applies, stop.scope),
+            ) => self.recorded(rule, applies, scope),
         }
     }
 
