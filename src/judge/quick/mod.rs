@@ -68,6 +68,7 @@ pub struct Ruling {
     pub as_read: Verdict,
     /// The least margin that the record allows; "not a number" where there is none.
     margin: f64,
+    /// The size of the limit, as near as a share needs it.
     limit: f32,
 }
 
