@@ -568,17 +568,11 @@ fn not(condition: Condition) -> Option<Asks> {
     Some(match asks {
         Asks::Fact(fact, is) => Asks::Fact(fact, !is),
         Asks::OneOf(fact, places, is) => Asks::OneOf(fact, places, !is),
-        Asks::AtLeast(against) | Asks::AtMost(against) => {
-            compared(against.whole.turned(Form::MoreThan)?)
-        }
-        Asks::MoreThan(against) | Asks::LessThan(against) => {
-            compared(against.whole.turned(Form::AtLeast)?)
-        }
-        Asks::Compare(comparison) => compared(match comparison.form {
-            Form::AtLeast => comparison.turned(Form::MoreThan)?,
-            Form::MoreThan => comparison.turned(Form::AtLeast)?,
-            Form::Is | Form::IsNot => comparison.not_the_same()?,
-        }),
+        Asks::AtLeast(against)
+        | Asks::MoreThan(against)
+        | Asks::AtMost(against)
+        | Asks::LessThan(against) => compared(against.whole.opposite()?),
+        Asks::Compare(comparison) => compared(comparison.opposite()?),
         Asks::Composed(composed) => {
             let step = Step {
                 join: Join::Alone,
@@ -614,28 +608,31 @@ fn is_silent(condition: &[Step]) -> bool {
 }
 
 impl Comparison {
-    /// With its sides turned round; none where a side has published equivalents.
-    fn turned(self, form: Form) -> Option<Comparison> {
-        self.has_no_others().then_some(Comparison {
-            form,
-            left: self.right,
-            right: self.left,
-            limit_is_left: !self.limit_is_left,
-            has_margin: self.has_margin,
-        })
-    }
-
-    fn not_the_same(self) -> Option<Comparison> {
+    /// What holds where it does not; none where a side has published equivalents.
+    fn opposite(self) -> Option<Comparison> {
         let form = match self.form {
+            Form::AtLeast => Form::MoreThan,
+            Form::MoreThan => Form::AtLeast,
             Form::Is => Form::IsNot,
             Form::IsNot => Form::Is,
-            Form::AtLeast | Form::MoreThan => return None,
         };
-        self.has_no_others().then_some(Comparison { form, ..self })
+        let is_turned = matches!(form, Form::AtLeast | Form::MoreThan);
+        let whole = Comparison { form, ..self };
+        let opposite = match is_turned {
+            true => Comparison {
+                left: whole.right,
+                right: whole.left,
+                limit_is_left: !whole.limit_is_left,
+                ..whole
+            },
+            false => whole,
+        };
+        (!opposite.has_others()).then_some(opposite)
     }
 
-    fn has_no_others(&self) -> bool {
-        self.left.others.is_empty() && self.right.others.is_empty()
+    /// Whether a side has published equivalents.
+    pub fn has_others(&self) -> bool {
+        !self.left.others.is_empty() || !self.right.others.is_empty()
     }
 }
 
@@ -648,7 +645,6 @@ fn compared(whole: Comparison) -> Asks {
         limit_is_left,
         has_margin,
     } = &whole;
-    let has_others = !left.others.is_empty() || !right.others.is_empty();
     let (is_most, fact, known) = match (&left.number, &right.number) {
         (Number::Fact(fact), Number::Known(known)) => (false, *fact, known),
         (Number::Known(known), Number::Fact(fact)) => (true, *fact, known),
@@ -656,7 +652,7 @@ fn compared(whole: Comparison) -> Asks {
     };
     let (form, has_margin) = (*form, *has_margin);
     match form {
-        _ if has_others => Asks::Compare(Box::new(whole)),
+        _ if whole.has_others() => Asks::Compare(Box::new(whole)),
         // Of labels.
         Form::Is | Form::IsNot if !has_margin => {
             let known = Number::Known(known.clone());

@@ -42,8 +42,8 @@ impl QuickWalk<'_, '_> {
         match asks {
             Asks::AtLeast(against) => self.above::<false>(against, scope),
             Asks::MoreThan(against) => self.above::<true>(against, scope),
-            Asks::AtMost(against) => self.below_it::<false>(against, scope),
-            Asks::LessThan(against) => self.below_it::<true>(against, scope),
+            Asks::AtMost(against) => self.below::<false>(against, scope),
+            Asks::LessThan(against) => self.below::<true>(against, scope),
             Asks::Compare(comparison) => self.compare(comparison, scope),
             Asks::Fact(fact, is) => {
                 let value = self.near(*fact, scope);
@@ -72,7 +72,7 @@ impl QuickWalk<'_, '_> {
     }
 
     #[inline(always)]
-    fn below_it<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Outcome {
+    fn below<const IS_STRICT: bool>(&mut self, against: &Against, scope: Scope) -> Outcome {
         let value = self.near(against.fact, scope);
         let [lower, upper] = against.ends;
         let margin = (lower - value.upper(), upper - value.lower());
@@ -167,7 +167,7 @@ impl QuickWalk<'_, '_> {
         let Comparison { left, right, .. } = comparison;
         let lacks = std::mem::replace(&mut self.lacks, false);
         let mut outcome = self.compared(comparison, &left.number, &right.number, scope);
-        if !left.others.is_empty() || !right.others.is_empty() {
+        if comparison.has_others() {
             outcome = self.equivalents(comparison, outcome, scope);
         }
         let missing = std::mem::replace(&mut self.lacks, lacks);
