@@ -35,6 +35,15 @@ impl Near {
         }
     }
 
+    /// A float that is the value itself.
+    #[cfg(test)]
+    pub(super) fn point(value: f64) -> Near {
+        Near {
+            lower: value,
+            upper: value,
+        }
+    }
+
     /// Around an interval.
     pub fn around(interval: Interval) -> Near {
         let (lower, upper) = (interval.lower(), interval.upper());
@@ -78,7 +87,7 @@ impl Near {
     /// Whether nothing is known.
     #[inline]
     pub fn is_whole(self) -> bool {
-        self.lower == f64::NEG_INFINITY && self.upper == f64::INFINITY
+        (self.lower == f64::NEG_INFINITY) & (self.upper == f64::INFINITY)
     }
 
     /// Whether it is one value exactly.
@@ -100,8 +109,8 @@ impl Near {
     #[inline]
     pub fn plus(self, other: Near) -> Near {
         Near {
-            lower: sum(self.lower, other.lower, f64::next_down),
-            upper: sum(self.upper, other.upper, f64::next_up),
+            lower: below(self.lower + other.lower),
+            upper: above(self.upper + other.upper),
         }
     }
 
@@ -110,8 +119,11 @@ impl Near {
     pub fn times(self, other: Near) -> Near {
         if self.lower >= 0.0 && other.lower >= 0.0 {
             return Near {
-                lower: product(self.lower, other.lower, f64::next_down),
-                upper: product(self.upper, other.upper, f64::next_up),
+                lower: below_positive(self.lower * other.lower),
+                upper: above_positive(
+                    self.upper * other.upper,
+                    (self.upper == 0.0) | (other.upper == 0.0),
+                ),
             };
         }
         self.times_any(other)
@@ -128,8 +140,8 @@ impl Near {
             ]
         };
         Near {
-            lower: least(corners(f64::next_down)),
-            upper: greatest(corners(f64::next_up)),
+            lower: least(corners(Outward::Below)),
+            upper: greatest(corners(Outward::Above)),
         }
     }
 
@@ -139,8 +151,8 @@ impl Near {
     pub fn over(self, divisor: Near) -> Option<Near> {
         if self.lower >= 0.0 && divisor.lower > 0.0 && divisor.upper.is_finite() {
             return Some(Near {
-                lower: quotient(self.lower, divisor.upper, f64::next_down),
-                upper: quotient(self.upper, divisor.lower, f64::next_up),
+                lower: below_positive(self.lower / divisor.upper),
+                upper: above_positive(self.upper / divisor.lower, self.upper == 0.0),
             });
         }
         self.over_any(divisor)
@@ -162,8 +174,8 @@ impl Near {
             ]
         };
         Some(Near {
-            lower: least(corners(f64::next_down)),
-            upper: greatest(corners(f64::next_up)),
+            lower: least(corners(Outward::Below)),
+            upper: greatest(corners(Outward::Above)),
         })
     }
 
@@ -185,8 +197,8 @@ impl Near {
         let mut power = self;
         for _ in 1..exponent {
             power = Near {
-                lower: (power.lower * self.lower).next_down().max(0.0),
-                upper: (power.upper * self.upper).next_up(),
+                lower: below_positive(power.lower * self.lower),
+                upper: above_positive(power.upper * self.upper, self.upper == 0.0),
             };
         }
         Some(power)
@@ -196,8 +208,8 @@ impl Near {
     #[inline]
     pub fn root(self) -> Option<Near> {
         (self.lower >= 0.0).then(|| Near {
-            lower: libm::sqrt(self.lower).next_down().max(0.0),
-            upper: libm::sqrt(self.upper).next_up(),
+            lower: below(libm::sqrt(self.lower)).max(0.0),
+            upper: above(libm::sqrt(self.upper)),
         })
     }
 
@@ -241,39 +253,81 @@ impl Near {
     }
 }
 
-/// The sum, moved outward unless it is exact: its error is a float itself (Knuth's two-sum).
+// Results are moved outward, exact ones other than 0 too: to find out which are would take longer
+// than to work out exactly those that it leaves open.
+
+/// Not above any number that is rounded to this one, unless it is a product or quotient too small
+/// for floats.
 #[inline]
-fn sum(a: f64, b: f64, outward: fn(f64) -> f64) -> f64 {
-    let sum = a + b;
-    let rest = sum - a;
-    let error = (a - (sum - rest)) + (b - rest);
-    if error == 0.0 { sum } else { outward(sum) }
+fn below(rounded: f64) -> f64 {
+    // What is too great for floats is at least the greatest.
+    (rounded - step(rounded)).min(f64::MAX)
 }
 
-/// The product, moved outward but not past 0; 0 times anything is 0.
+/// Not below any of them.
 #[inline]
-fn product(a: f64, b: f64, outward: fn(f64) -> f64) -> f64 {
+fn above(rounded: f64) -> f64 {
+    (rounded + step(rounded)).max(f64::MIN)
+}
+
+/// At least as far as the next float lies. Sums that are so small that this is nothing are exact.
+#[inline]
+fn step(from: f64) -> f64 {
+    from.abs() * f64::EPSILON
+}
+
+/// The least float above 0: no product or quotient of floats is further off where it is too small
+/// for them.
+const LEAST: f64 = f64::from_bits(1);
+
+/// Not above a product or quotient that is not negative.
+#[inline]
+fn below_positive(rounded: f64) -> f64 {
+    (below(rounded) - LEAST).max(0.0)
+}
+
+/// Not below it, which is 0 where one of its parts is.
+#[inline]
+fn above_positive(rounded: f64, is_zero: bool) -> f64 {
+    let least = if is_zero { 0.0 } else { LEAST };
+    (above(rounded) + least).max(0.0)
+}
+
+/// Outward of what is not 0, nor past it.
+#[derive(Clone, Copy)]
+enum Outward {
+    Below,
+    Above,
+}
+
+impl Outward {
+    #[inline]
+    fn of(self, rounded: f64, is_positive: bool) -> f64 {
+        match (self, is_positive) {
+            (Outward::Below, true) => below_positive(rounded),
+            (Outward::Above, true) => above_positive(rounded, false),
+            (Outward::Below, false) => -above_positive(-rounded, false),
+            (Outward::Above, false) => -below_positive(-rounded),
+        }
+    }
+}
+
+/// The product, moved outward; 0 times anything is 0.
+#[inline]
+fn product(a: f64, b: f64, outward: Outward) -> f64 {
     if a == 0.0 || b == 0.0 {
         return 0.0;
     }
-    not_past_zero(outward(a * b), (a > 0.0) == (b > 0.0))
+    outward.of(a * b, (a > 0.0) == (b > 0.0))
 }
 
 /// The quotient, likewise; anything by what has no end is 0.
 #[inline]
-fn quotient(a: f64, b: f64, outward: fn(f64) -> f64) -> f64 {
+fn quotient(a: f64, b: f64, outward: Outward) -> f64 {
     if a == 0.0 || b.is_infinite() {
         return 0.0;
     }
-    not_past_zero(outward(a / b), (a > 0.0) == (b > 0.0))
-}
-
-#[inline]
-fn not_past_zero(value: f64, is_positive: bool) -> f64 {
-    match is_positive {
-        true => value.max(0.0),
-        false => value.min(0.0),
-    }
+    outward.of(a / b, (a > 0.0) == (b > 0.0))
 }
 
 #[inline]

@@ -48,6 +48,19 @@ fn holds(interval: Interval, value: &BigRational) -> bool {
             .is_none_or(|upper| *value <= big_end(upper))
 }
 
+fn lies_within(value: &BigRational, near: Near) -> bool {
+    let is_below = |end: f64| BigRational::from_float(end).is_none_or(|end| end <= *value);
+    let is_above = |end: f64| BigRational::from_float(end).is_none_or(|end| *value <= end);
+    is_below(near.lower()) && is_above(near.upper())
+}
+
+/// Finite floats of every size, the least among them.
+fn any_float() -> impl Strategy<Value = f64> {
+    use proptest::num::f64::{NEGATIVE, NORMAL, POSITIVE, SUBNORMAL, ZERO};
+    let near_one = -1e3_f64..1e3;
+    prop_oneof![NORMAL | SUBNORMAL | ZERO | POSITIVE | NEGATIVE, near_one]
+}
+
 /// Of every size, up to the greatest that fits, and often 0.
 fn any_rational() -> impl Strategy<Value = Rational> {
     let small = (-1000_i128..1000, 1_i128..1000);
@@ -170,6 +183,40 @@ proptest! {
         let float = |value: f64| BigRational::from_float(value).expect("finite");
         prop_assert!(float(below) <= big(value) && big(value) <= float(above));
         prop_assert!(above == below || above == below.next_up());
+    }
+
+    #[test]
+    fn floats_around_hold_what_their_operands_allow(
+        (a, x) in interval_with_value(), (b, y) in interval_with_value()
+    ) {
+        let zero = BigRational::from_integer(0.into());
+        let (a, b) = (Near::around(a), Near::around(b));
+        prop_assert!(lies_within(&x, a) && lies_within(&y, b));
+        prop_assert!(lies_within(&(&x + &y), a.plus(b)), "{:?} + {:?}", a, b);
+        prop_assert!(lies_within(&(&x - &y), a.plus(b.negate())), "{:?} - {:?}", a, b);
+        prop_assert!(lies_within(&(&x * &y), a.times(b)), "{:?} × {:?}", a, b);
+        if let Some(quotient) = a.over(b) {
+            prop_assert!(y != zero && lies_within(&(&x / &y), quotient), "{:?} / {:?}", a, b);
+        }
+        if let Some(square) = a.raised(2) {
+            prop_assert!(lies_within(&(&x * &x), square), "{:?} ^ 2", a);
+        }
+    }
+
+    #[test]
+    fn floats_around_floats_hold_what_comes_of_them(x in any_float(), y in any_float()) {
+        let of = |float: f64| Near::point(float);
+        let exact = |float: f64| BigRational::from_float(float).expect("finite");
+        let (a, b) = (exact(x), exact(y));
+        let sum = of(x).plus(of(y));
+        prop_assert!(lies_within(&(&a + &b), sum), "{x:e} + {y:e}");
+        prop_assert!(lies_within(&(&a * &b), of(x).times(of(y))), "{x:e} × {y:e}");
+        if let Some(quotient) = of(x).over(of(y)) {
+            prop_assert!(lies_within(&(&a / &b), quotient), "{x:e} / {y:e}");
+        }
+        // What cancels out leaves nothing between.
+        let nothing = of(x).plus(of(-x));
+        prop_assert_eq!((nothing.lower(), nothing.upper()), (0.0, 0.0));
     }
 
     #[test]

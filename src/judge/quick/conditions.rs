@@ -18,9 +18,7 @@ impl QuickWalk<'_, '_> {
         for Step { join, asks } in condition {
             let one = self.asks(asks, scope);
             all = match join {
-                Join::Alone => one,
-                Join::First if one.has_margin() => one,
-                Join::First => Outcome::silent(one.held()),
+                Join::Alone | Join::First => one,
                 Join::And => all.joined(one, all.held().and(one.held())),
                 Join::Or => all.joined(one, all.held().or(one.held())),
             };
@@ -113,12 +111,10 @@ impl QuickWalk<'_, '_> {
         scope: Scope,
     ) -> Outcome {
         let (is_true, is_false) = by_margin(IS_STRICT, lower, upper);
-        let held = if is_true | is_false {
-            Held::from(is_true)
-        } else if value.is_whole() {
-            Held::Missing
-        } else {
-            self.closer(&against.whole, scope)
+        let is_open = !(is_true | is_false);
+        let held = match is_open & !value.is_whole() {
+            true => self.closer(&against.whole, scope),
+            false => Held::by(is_false, is_open, Held::Missing),
         };
         if !against.has_margin {
             return Outcome::silent(held);
@@ -138,6 +134,7 @@ impl QuickWalk<'_, '_> {
         Held::new(truth, false)
     }
 
+    #[inline(never)]
     fn exactly(&mut self, form: Form, left: &Number, right: &Number, scope: Scope) -> Truth {
         let lacks = self.lacks;
         if !matches!(form, Form::Is | Form::IsNot) {
@@ -171,10 +168,7 @@ impl QuickWalk<'_, '_> {
             outcome = self.equivalents(comparison, outcome, scope);
         }
         let missing = std::mem::replace(&mut self.lacks, lacks);
-        if missing && outcome.held() == Held::Close {
-            return outcome.but(Held::Missing);
-        }
-        outcome
+        outcome.but(outcome.held().or_missing(missing))
     }
 
     /// Of published equivalents one that is met suffices, and the greatest margin is told.
@@ -184,8 +178,8 @@ impl QuickWalk<'_, '_> {
         let others = left.others.iter().map(|other| (other, &right.number));
         let more = right.others.iter().map(|other| (&left.number, other));
         let mut all = first;
-        for (one, other) in others.chain(more) {
-            let also = self.compared(comparison, one, other, scope);
+        for sides in others.chain(more) {
+            let also = self.compared_also(comparison, sides, scope);
             let held = all.held().or(also.held());
             all = greater(all, also).but(held);
         }
@@ -194,7 +188,7 @@ impl QuickWalk<'_, '_> {
 
     /// Compares two sides, one of which may be another than the comparison's own; what is missing
     /// is close here.
-    #[inline]
+    #[inline(always)]
     fn compared(
         &mut self,
         comparison: &Comparison,
@@ -205,29 +199,40 @@ impl QuickWalk<'_, '_> {
         let a: Near = self.number(left, scope);
         let b: Near = self.number(right, scope);
         let (lower, upper) = (a.lower() - b.upper(), a.upper() - b.lower());
-        let by_margin = |is_strict| match by_margin(is_strict, lower, upper) {
-            (false, false) => Truth::Unknown,
-            (is_true, _) => is_true.into(),
-        };
-        let (truth, margin) = match comparison.form {
-            Form::AtLeast => (by_margin(false), lower),
-            Form::MoreThan => (by_margin(true), lower),
-            // How far they may lie apart.
-            Form::Is => (a.is_equal(b), -upper.max(-lower)),
-            Form::IsNot => (a.is_equal(b).negated(), lower.max(-upper)),
-        };
-        let truth = match truth {
-            Truth::Unknown if !a.is_whole() && !b.is_whole() => {
-                self.exactly(comparison.form, left, right, scope)
+        let ((is_true, is_false), margin) = match comparison.form {
+            Form::AtLeast => (by_margin(false, lower, upper), lower),
+            Form::MoreThan => (by_margin(true, lower, upper), lower),
+            Form::Is | Form::IsNot => {
+                let equal = a.is_equal(b);
+                let (same, other) = (equal == Truth::True, equal == Truth::False);
+                // How far they may lie apart.
+                match comparison.form == Form::Is {
+                    true => ((same, other), -upper.max(-lower)),
+                    false => ((other, same), lower.max(-upper)),
+                }
             }
-            truth => truth,
         };
-        let held = Held::new(truth, false);
+        let is_open = !(is_true | is_false);
+        let held = match is_open & !(a.is_whole() | b.is_whole()) {
+            true => Held::new(self.exactly(comparison.form, left, right, scope), false),
+            false => Held::by(is_false, is_open, Held::Close),
+        };
         if !comparison.has_margin {
             return Outcome::silent(held);
         }
         let limit = if comparison.limit_is_left { a } else { b };
         Outcome::new(held, margin, size(limit))
+    }
+
+    /// Compares two sides of which one is a published equivalent.
+    #[inline(never)]
+    fn compared_also(
+        &mut self,
+        comparison: &Comparison,
+        (left, right): (&Number, &Number),
+        scope: Scope,
+    ) -> Outcome {
+        self.compared(comparison, left, right, scope)
     }
 
     #[inline(never)]

@@ -166,7 +166,8 @@ impl Slack {
     /// Of ends that were rounded once beside what was off before.
     fn rounded(near: Near, off: f64) -> Slack {
         Slack {
-            off: off + finite_size(near) * ROUNDING,
+            // Even 0 is moved by the least float there is.
+            off: off + finite_size(near) * ROUNDING + f64::MIN_POSITIVE,
             near,
         }
     }

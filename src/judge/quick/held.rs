@@ -36,6 +36,29 @@ impl Held {
         }
     }
 
+    /// Whether it is open, and as what then, or else does not hold.
+    #[inline(always)]
+    pub fn by(is_false: bool, is_open: bool, open: Held) -> Held {
+        Held::of(u64::from(is_false) | (u64::from(is_open) * open as u64))
+    }
+
+    /// By its number, which is in the lowest bits.
+    #[inline(always)]
+    fn of(number: u64) -> Held {
+        match number & 3 {
+            0 => Held::True,
+            1 => Held::False,
+            2 => Held::Close,
+            _ => Held::Missing,
+        }
+    }
+
+    /// The same, where something was missing for it.
+    #[inline]
+    pub fn or_missing(self, missing: bool) -> Held {
+        Held::of(self as u64 | u64::from(missing & (self == Held::Close)))
+    }
+
     // What comes of conditions is looked up, not asked: which of two it is, nobody can foresee.
 
     /// The opposite.
@@ -67,23 +90,25 @@ impl Held {
     }
 }
 
-/// The verdict for each way in which what is asked may come out, where the rule applies.
+/// The verdict for each way in which a rule may apply and what is asked may come out.
 #[derive(Debug)]
-pub(super) struct Verdicts([Verdict; 4]);
+pub(super) struct Verdicts([[Verdict; 4]; 4]);
 
 impl Verdicts {
     /// By what it is where that holds.
     pub fn of_demand(in_order: Verdict) -> Verdicts {
-        let verdict = |held: Held| {
-            let is_missing = held == Held::Missing;
-            asked(Truth::True, held.truth(), in_order, is_missing)
-        };
-        Verdicts([Held::True, Held::False, Held::Close, Held::Missing].map(verdict))
+        let all = [Held::True, Held::False, Held::Close, Held::Missing];
+        Verdicts(all.map(|applies| {
+            all.map(|held| {
+                let is_missing = applies == Held::Missing || held == Held::Missing;
+                asked(applies.truth(), held.truth(), in_order, is_missing)
+            })
+        }))
     }
 
     #[inline(always)]
-    pub fn of(&self, held: Held) -> Verdict {
-        self.0[held as usize]
+    pub fn of(&self, applies: Held, held: Held) -> Verdict {
+        self.0[applies as usize][held as usize]
     }
 }
 
@@ -135,12 +160,7 @@ impl Outcome {
 
     #[inline(always)]
     pub fn held(self) -> Held {
-        match self.rest & 3 {
-            0 => Held::True,
-            1 => Held::False,
-            2 => Held::Close,
-            _ => Held::Missing,
-        }
+        Held::of(self.rest)
     }
 
     #[inline(always)]
@@ -166,13 +186,17 @@ impl Outcome {
     #[inline(always)]
     pub fn joined(self, other: Outcome, held: Held) -> Outcome {
         let truth = |held: Held| (held as u8).min(Held::Close as u8);
-        let goes_on = truth(held) == truth(self.held()) && self.has_margin();
-        let tells = truth(held) == truth(other.held()) && other.has_margin();
-        match (goes_on, tells) {
-            (true, _) => self.but(held),
-            (false, true) => other.but(held),
-            (false, false) => Outcome::silent(held),
-        }
+        let tells = |one: Outcome| (truth(held) == truth(one.held())) & one.has_margin();
+        // All ones for the one that is told, or for none of them.
+        let first = u64::from(tells(self)).wrapping_neg();
+        let second = u64::from(tells(other)).wrapping_neg() & !first;
+        let told = |of: fn(Outcome) -> u64| of(self) & first | of(other) & second;
+        let nothing = f64::NAN.to_bits() & !(first | second);
+        let told = Outcome {
+            margin: f64::from_bits(told(|one| one.margin.to_bits()) | nothing),
+            rest: told(|one| one.rest),
+        };
+        told.but(held)
     }
 }
 

@@ -12,7 +12,7 @@ use super::held::{Held, Outcome, Verdicts};
 use super::stops::{Stops, verdict};
 use crate::figures::{Figures, List, Scope, Stop, Thing};
 use crate::finding::Verdict;
-use crate::judge::{asked, recorded, undecided};
+use crate::judge::{recorded, undecided};
 use crate::quantity::{Interval, Near};
 use crate::survey::Mode;
 use crate::truth::Truth;
@@ -105,14 +105,7 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
             return (Verdict::DoesNotApply, applies);
         }
         let one = self.condition_in_line(condition, scope);
-        let (applies, held) = (applies.held(), one.held());
-        if applies == Held::True {
-            return (verdicts.of(held), one);
-        }
-        let missing = applies == Held::Missing || held == Held::Missing;
-        let in_order = verdicts.of(Held::True);
-        let verdict = asked(applies.truth(), held.truth(), in_order, missing);
-        (verdict, one)
+        (verdicts.of(applies.held(), one.held()), one)
     }
 
     /// What only asks whether something was recorded, or refers.
