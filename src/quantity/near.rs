@@ -276,9 +276,8 @@ fn step(from: f64) -> f64 {
     from.abs() * f64::EPSILON
 }
 
-/// The least float above 0: no product or quotient of floats is further off where it is too small
-/// for them.
-const LEAST: f64 = f64::from_bits(1);
+/// No product or quotient is further off where it is too small for floats.
+const LEAST: f64 = f64::MIN_POSITIVE;
 
 /// Not above a product or quotient that is not negative.
 #[inline]

@@ -166,7 +166,7 @@ impl Slack {
     /// Of ends that were rounded once beside what was off before.
     fn rounded(near: Near, off: f64) -> Slack {
         Slack {
-            // Even 0 is moved by the least float there is.
+            // What is too small for floats is moved as well.
             off: off + finite_size(near) * ROUNDING + f64::MIN_POSITIVE,
             near,
         }
