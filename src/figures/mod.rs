@@ -268,6 +268,18 @@ impl Figures {
         })
     }
 
+    /// The ends of a value that was recorded; none where 64 bits do not hold them.
+    pub(crate) fn ends(&self, mode: Mode, thing: Thing, fact: Column) -> Option<[Ratio; 2]> {
+        let Exact { nominal, tolerance } = self.exact[self.place(thing, fact)?]?;
+        Some(match mode {
+            Mode::Banded => [
+                nominal.checked_add(tolerance.negate())?,
+                nominal.checked_add(tolerance)?,
+            ],
+            Mode::AsRead => [nominal; 2],
+        })
+    }
+
     #[inline]
     fn items(&self, thing: Thing, list: Column) -> Items {
         self.lists[thing.of_list(list)]

@@ -38,6 +38,10 @@ impl End {
         }
     }
 
+    fn is_one(self) -> bool {
+        self.exact() == Some(Rational::ONE)
+    }
+
     /// The rational, where the end is exact.
     pub fn exact(self) -> Option<Rational> {
         match self {
@@ -217,7 +221,7 @@ impl Bound {
         toward.round(sum, 1, None)
     }
 
-    /// The product; 0 times anything is 0.
+    /// The product; 0 times anything is 0, and once an end is that end.
     #[inline]
     pub(super) fn multiply(self, other: Bound, toward: Toward) -> Bound {
         let (Bound::Finite(left), Bound::Finite(right)) = (self, other) else {
@@ -230,6 +234,12 @@ impl Bound {
             && let Some(product) = left.checked_multiply(right)
         {
             return Bound::Finite(End::Exact(product));
+        }
+        if left.is_one() {
+            return other;
+        }
+        if right.is_one() {
+            return self;
         }
         let sign = left.sign() * right.sign();
         if sign == 0 {
@@ -245,7 +255,7 @@ impl Bound {
         toward.round(product, 1, Some(sign))
     }
 
-    /// The quotient by an end that is not 0; anything by infinity is 0.
+    /// The quotient by an end that is not 0; anything by infinity is 0, and by 1 itself.
     #[inline]
     pub(super) fn divide(self, divisor: Bound, toward: Toward) -> Bound {
         let Bound::Finite(right) = divisor else {
@@ -258,6 +268,9 @@ impl Bound {
             && let Some(quotient) = left.checked_divide(right)
         {
             return Bound::Finite(End::Exact(quotient));
+        }
+        if right.is_one() {
+            return self;
         }
         let sign = left.sign() * right.sign();
         if sign == 0 {

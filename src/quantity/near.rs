@@ -117,13 +117,10 @@ impl Near {
     /// Around the products. 0 times what has no end is 0.
     #[inline]
     pub fn times(self, other: Near) -> Near {
-        if self.lower >= 0.0 && other.lower >= 0.0 {
+        if (self.lower > 0.0) & (other.lower > 0.0) {
             return Near {
                 lower: below_positive(self.lower * other.lower),
-                upper: above_positive(
-                    self.upper * other.upper,
-                    (self.upper == 0.0) | (other.upper == 0.0),
-                ),
+                upper: above_positive(self.upper * other.upper),
             };
         }
         self.times_any(other)
@@ -131,6 +128,10 @@ impl Near {
 
     #[inline(never)]
     fn times_any(self, other: Near) -> Near {
+        let is_zero = |near: Near| (near.lower == 0.0) & (near.upper == 0.0);
+        if (self.is_whole() & !is_zero(other)) | (other.is_whole() & !is_zero(self)) {
+            return Near::WHOLE;
+        }
         let corners = |outward| {
             [
                 product(self.lower, other.lower, outward),
@@ -149,10 +150,10 @@ impl Near {
     /// divided by what has no end comes as near to 0 as can be.
     #[inline]
     pub fn over(self, divisor: Near) -> Option<Near> {
-        if self.lower >= 0.0 && divisor.lower > 0.0 && divisor.upper.is_finite() {
+        if (self.lower > 0.0) & (divisor.lower > 0.0) {
             return Some(Near {
                 lower: below_positive(self.lower / divisor.upper),
-                upper: above_positive(self.upper / divisor.lower, self.upper == 0.0),
+                upper: above_positive(self.upper / divisor.lower),
             });
         }
         self.over_any(divisor)
@@ -164,6 +165,9 @@ impl Near {
         let is_finite = |near: Near| near.lower.is_finite() && near.upper.is_finite();
         if !excludes_zero || !(is_finite(self) || is_finite(divisor)) {
             return None;
+        }
+        if self.is_whole() {
+            return Some(Near::WHOLE);
         }
         let corners = |outward| {
             [
@@ -194,21 +198,14 @@ impl Near {
                 ..Near::WHOLE
             });
         }
-        let mut power = self;
-        for _ in 1..exponent {
-            power = Near {
-                lower: below_positive(power.lower * self.lower),
-                upper: above_positive(power.upper * self.upper, self.upper == 0.0),
-            };
-        }
-        Some(power)
+        Some((1..exponent).fold(self, |power, _| power.times(self)))
     }
 
     /// Around the square root of what is not negative; none of anything else.
     #[inline]
     pub fn root(self) -> Option<Near> {
         (self.lower >= 0.0).then(|| Near {
-            lower: below(libm::sqrt(self.lower)).max(0.0),
+            lower: greater(below(libm::sqrt(self.lower)), 0.0),
             upper: above(libm::sqrt(self.upper)),
         })
     }
@@ -217,8 +214,8 @@ impl Near {
     #[inline]
     pub fn lesser(self, other: Near) -> Near {
         Near {
-            lower: self.lower.min(other.lower),
-            upper: self.upper.min(other.upper),
+            lower: lesser(self.lower, other.lower),
+            upper: lesser(self.upper, other.upper),
         }
     }
 
@@ -226,8 +223,8 @@ impl Near {
     #[inline]
     pub fn greater(self, other: Near) -> Near {
         Near {
-            lower: self.lower.max(other.lower),
-            upper: self.upper.max(other.upper),
+            lower: greater(self.lower, other.lower),
+            upper: greater(self.upper, other.upper),
         }
     }
 
@@ -235,8 +232,8 @@ impl Near {
     #[inline]
     pub fn hull(self, other: Near) -> Near {
         Near {
-            lower: self.lower.min(other.lower),
-            upper: self.upper.max(other.upper),
+            lower: lesser(self.lower, other.lower),
+            upper: greater(self.upper, other.upper),
         }
     }
 
@@ -256,43 +253,50 @@ impl Near {
 // Results are moved outward, exact ones other than 0 too: to find out which are would take longer
 // than to work out exactly those that it leaves open.
 
-/// Not above any number that is rounded to this one, unless it is a product or quotient too small
-/// for floats.
+// One instruction each; `f64::min` and `max` go out of their way for "not a number".
+
+/// The lesser; the other one where the first is not a number.
+#[inline]
+fn lesser(one: f64, other: f64) -> f64 {
+    if one < other { one } else { other }
+}
+
+/// The greater, likewise.
+#[inline]
+fn greater(one: f64, other: f64) -> f64 {
+    if one > other { one } else { other }
+}
+
+/// Not above any sum that is rounded to this one.
 #[inline]
 fn below(rounded: f64) -> f64 {
-    // What is too great for floats is at least the greatest.
-    (rounded - step(rounded)).min(f64::MAX)
+    // At least as far as the next float lies. Sums that are so small that this is nothing are
+    // exact, and what is too great for floats is at least the greatest.
+    lesser(rounded + rounded.abs() * -f64::EPSILON, f64::MAX)
 }
 
 /// Not below any of them.
 #[inline]
 fn above(rounded: f64) -> f64 {
-    (rounded + step(rounded)).max(f64::MIN)
-}
-
-/// At least as far as the next float lies. Sums that are so small that this is nothing are exact.
-#[inline]
-fn step(from: f64) -> f64 {
-    from.abs() * f64::EPSILON
+    greater(rounded + rounded.abs() * f64::EPSILON, f64::MIN)
 }
 
 /// No product or quotient is further off where it is too small for floats.
 const LEAST: f64 = f64::MIN_POSITIVE;
 
-/// Not above a product or quotient that is not negative.
+/// Not above a product or quotient that is more than 0.
 #[inline]
 fn below_positive(rounded: f64) -> f64 {
-    (below(rounded) - LEAST).max(0.0)
+    lesser(rounded * (1.0 - f64::EPSILON) - LEAST, f64::MAX)
 }
 
-/// Not below it, which is 0 where one of its parts is.
+/// Not below it.
 #[inline]
-fn above_positive(rounded: f64, is_zero: bool) -> f64 {
-    let least = if is_zero { 0.0 } else { LEAST };
-    (above(rounded) + least).max(0.0)
+fn above_positive(rounded: f64) -> f64 {
+    rounded * (1.0 + f64::EPSILON) + LEAST
 }
 
-/// Outward of what is not 0, nor past it.
+/// Outward of what is not 0.
 #[derive(Clone, Copy)]
 enum Outward {
     Below,
@@ -304,8 +308,8 @@ impl Outward {
     fn of(self, rounded: f64, is_positive: bool) -> f64 {
         match (self, is_positive) {
             (Outward::Below, true) => below_positive(rounded),
-            (Outward::Above, true) => above_positive(rounded, false),
-            (Outward::Below, false) => -above_positive(-rounded, false),
+            (Outward::Above, true) => above_positive(rounded),
+            (Outward::Below, false) => -above_positive(-rounded),
             (Outward::Above, false) => -below_positive(-rounded),
         }
     }
@@ -331,12 +335,12 @@ fn quotient(a: f64, b: f64, outward: Outward) -> f64 {
 
 #[inline]
 fn least([a, b, c, d]: [f64; 4]) -> f64 {
-    a.min(b).min(c.min(d))
+    lesser(lesser(a, b), lesser(c, d))
 }
 
 #[inline]
 fn greatest([a, b, c, d]: [f64; 4]) -> f64 {
-    a.max(b).max(c.max(d))
+    greater(greater(a, b), greater(c, d))
 }
 
 fn of(end: End) -> (f64, f64) {

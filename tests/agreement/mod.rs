@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use groundrule::figures::{Figures, Layout};
-use groundrule::judge::{self, Judged, Judgement, Quick, Ruling, Rulings};
+use groundrule::judge::{self, Judged, Judgement, Quick, Ruling, Rulings, Subject};
 use groundrule::library::Opened;
 
 /// How many rulings of a judged record are those of its judgements, rule by rule and subject by
@@ -21,24 +21,33 @@ pub fn rulings_are_the_judgements(opened: &Opened, judged: &Judged) -> usize {
     let within = within.expect("everything is in that layout");
     for quick in [judged.chosen.quick(vocabulary), &within] {
         let mut rulings = Rulings::default();
+        let figures = Figures::of(record, quick.layout());
         quick.rule_on(
             program,
             vocabulary,
             &opened.survey,
-            &Figures::of(record, quick.layout()),
+            &figures,
             || record,
             &mut rulings,
         );
-        are_the_same(opened, judged, &rulings, &judgements);
+        let subjects = rulings
+            .iter()
+            .map(|ruling| rulings.subject(&figures, ruling));
+        are_the_same(opened, judged, &rulings, subjects, &judgements);
     }
     judgements.len()
 }
 
-fn are_the_same(opened: &Opened, judged: &Judged, rulings: &Rulings, judgements: &[Judgement<'_>]) {
+fn are_the_same(
+    opened: &Opened,
+    judged: &Judged,
+    rulings: &[Ruling],
+    subjects: impl Iterator<Item = Subject>,
+    judgements: &[Judgement<'_>],
+) {
     let program = &judged.chosen.program;
     assert_eq!(rulings.len(), judgements.len());
-    for (ruling, judgement) in rulings.iter().zip(judgements) {
-        let subject = rulings.subject(ruling);
+    for ((ruling, subject), judgement) in rulings.iter().zip(subjects).zip(judgements) {
         let rule = &program.rules[ruling.rule as usize];
         let id = &opened.library.rules[rule.rule.index()].id;
         assert!(std::ptr::eq(rule, judgement.rule), "{id}");

@@ -10,7 +10,7 @@ use crate::figures::{Column, Layout, List, Owner};
 use crate::finding::Verdict;
 use crate::language::syntax::{Comparator, Fold, Operator};
 use crate::program::code::{self, Axis, Binding, Clause, Demand, LimitSide, Node, Program, Rule};
-use crate::quantity::{Interval, Near, Rational};
+use crate::quantity::{Interval, Near, Ratio, Rational};
 use crate::vocabulary::{FactId, SITE, ThingId, Type, Vocabulary};
 
 /// The most that a whole power is multiplied out.
@@ -95,6 +95,12 @@ pub(super) enum Computed {
     Count(List, Option<Condition>),
     Fold(Fold, List, Number),
     Lookup(Table),
+}
+
+impl Number {
+    fn is_one(&self) -> bool {
+        matches!(self, Number::Known(known) if *known.exact == Rational::ONE.into())
+    }
 }
 
 impl From<Computed> for Number {
@@ -222,6 +228,8 @@ pub(super) struct Against {
     pub has_margin: bool,
     /// The ends of the constant.
     pub ends: [f64; 2],
+    /// The constant itself, where 64 bits hold it.
+    pub exact: Option<Ratio>,
     /// The size of the constant, where it is the limit.
     pub limit: Option<f64>,
     /// The same as any other.
@@ -465,13 +473,12 @@ impl Turning<'_> {
             Step::Negate(inner) => Computed::Negate(self.number(rule, inner)?).into(),
             Step::Arithmetic(operator, a, b) => {
                 let two = self.two(rule, a, b)?;
-                let computed = match operator {
-                    Operator::Add => Computed::Add(two),
-                    Operator::Subtract => Computed::Subtract(two),
-                    Operator::Multiply => Computed::Multiply(two),
-                    Operator::Divide => Computed::Divide(two),
-                };
-                computed.into()
+                match operator {
+                    Operator::Add => Computed::Add(two).into(),
+                    Operator::Subtract => Computed::Subtract(two).into(),
+                    Operator::Multiply => product(two),
+                    Operator::Divide => quotient(two),
+                }
             }
             Step::Power(base, exponent) => {
                 let exponent = u8::try_from(exponent.as_integer()?).ok()?;
@@ -483,7 +490,7 @@ impl Turning<'_> {
             Step::Root(inner) => Computed::Root(self.number(rule, inner)?).into(),
             Step::In(inner, unit) => {
                 let by = Number::Known(Known::of(unit.factor.into()));
-                Computed::Divide([self.number(rule, inner)?, by]).into()
+                quotient([self.number(rule, inner)?, by])
             }
             Step::Lesser(a, b) => Computed::Lesser(self.two(rule, a, b)?).into(),
             Step::Greater(a, b) => Computed::Greater(self.two(rule, a, b)?).into(),
@@ -552,6 +559,23 @@ impl Turning<'_> {
             number: self.number(rule, node)?,
             others,
         })
+    }
+}
+
+/// A product, unless it is one of its parts.
+fn product(parts: [Number; 2]) -> Number {
+    match parts {
+        [one, other] if one.is_one() => other,
+        [other, one] if one.is_one() => other,
+        parts => Computed::Multiply(parts).into(),
+    }
+}
+
+/// A quotient, unless it is what is divided.
+fn quotient(parts: [Number; 2]) -> Number {
+    match parts {
+        [number, one] if one.is_one() => number,
+        parts => Computed::Divide(parts).into(),
     }
 }
 
@@ -668,6 +692,7 @@ fn compared(whole: Comparison) -> Asks {
                 fact,
                 has_margin,
                 ends: [known.near.lower(), known.near.upper()],
+                exact: known.exact.exact_point().and_then(Ratio::of),
                 limit: (*limit_is_left == is_most).then(|| size(known.near)),
                 whole: Box::new(whole),
             };

@@ -7,6 +7,7 @@ use super::held::{Held, Outcome, size};
 use super::walk::QuickWalk;
 use crate::figures::{List, Scope};
 use crate::quantity::{Interval, Near, is_at_least, is_equal, is_more_than};
+use crate::survey::Mode;
 use crate::truth::Truth;
 
 impl QuickWalk<'_, '_> {
@@ -113,7 +114,7 @@ impl QuickWalk<'_, '_> {
         let (is_true, is_false) = by_margin(IS_STRICT, lower, upper);
         let is_open = !(is_true | is_false);
         let held = match is_open & !value.is_whole() {
-            true => self.closer(&against.whole, scope),
+            true => self.closer(against, scope),
             false => Held::by(is_false, is_open, Held::Missing),
         };
         if !against.has_margin {
@@ -124,20 +125,32 @@ impl QuickWalk<'_, '_> {
 
     /// A comparison that floats leave open, by the exact values of both sides.
     #[inline(never)]
-    fn closer(&mut self, comparison: &Comparison, scope: Scope) -> Held {
-        let truth = self.exactly(
-            comparison.form,
-            &comparison.left.number,
-            &comparison.right.number,
-            scope,
-        );
-        Held::new(truth, false)
+    fn closer(&mut self, against: &Against, scope: Scope) -> Held {
+        let Comparison {
+            form, left, right, ..
+        } = &*against.whole;
+        let ends = self.ends(against.fact, scope);
+        let (Some([lower, upper]), Some(limit)) = (ends, against.exact) else {
+            let truth = self.exactly(*form, &left.number, &right.number, scope);
+            return Held::new(truth, false);
+        };
+        let (least, most) = match left.number {
+            Number::Fact(_) => (lower.cmp(&limit), upper.cmp(&limit)),
+            Number::Known(_) | Number::Computed(_) => (limit.cmp(&upper), limit.cmp(&lower)),
+        };
+        let is_strict = *form == Form::MoreThan;
+        let is_true = least.is_gt() || (least.is_eq() && !is_strict);
+        let is_false = most.is_lt() || (most.is_eq() && is_strict);
+        let is_open = !is_true && !is_false;
+        self.close |= is_open;
+        Held::by(is_false, is_open, Held::Close)
     }
 
     #[inline(never)]
     fn exactly(&mut self, form: Form, left: &Number, right: &Number, scope: Scope) -> Truth {
         let lacks = self.lacks;
-        if !matches!(form, Form::Is | Form::IsNot) {
+        let may_overlap = self.mode == Mode::Banded && !matches!(form, Form::Is | Form::IsNot);
+        if may_overlap {
             // What overlaps for sure needs no exact values, which may lie far.
             let (x, y): (Slack, Slack) = (self.number(left, scope), self.number(right, scope));
             if x.surely_overlaps(y) {

@@ -191,14 +191,17 @@ impl Quick {
 #[derive(Debug, Default)]
 pub struct Rulings {
     all: Vec<Ruling>,
-    /// First those of the figures.
     stops: Stops,
 }
 
 impl Rulings {
-    /// Of what one of them is.
-    pub fn subject(&self, ruling: &Ruling) -> Subject {
-        self.stops.subject(ruling.stop)
+    /// Of what one of them is, by the figures that it was judged by.
+    ///
+    /// # Panics
+    ///
+    /// Perhaps, by other figures.
+    pub fn subject(&self, figures: &Figures, ruling: &Ruling) -> Subject {
+        self.stops.subject(figures, ruling.stop)
     }
 }
 
@@ -236,7 +239,7 @@ impl<'a, 'f> Sifting<'a, 'f> {
         let is_laid_out = figures.is_of(&quick.layout);
         let Rulings { all, stops } = rulings;
         all.clear();
-        stops.take(figures);
+        stops.follow(figures);
         Sifting {
             quick,
             program,
@@ -331,7 +334,7 @@ impl<'a, 'f> Sifting<'a, 'f> {
         let (all, stops) = (&mut *self.rulings, &*self.walk.stops);
         let (guarded, plain) = all[before..].split_at_mut(middle - before);
         let mut is_sure = !self.walk.doubts && guarded.len() == plain.len();
-        let subject = |ruling: &Ruling| stops.subject(ruling.stop);
+        let subject = |ruling: &Ruling| stops.subject(self.walk.figures, ruling.stop);
         for (one, other) in guarded.iter_mut().zip(plain) {
             is_sure &= one.stop == other.stop || subject(one) == subject(other);
             one.as_read = other.banded;

@@ -18,43 +18,54 @@ pub(super) fn verdict(why: Why) -> Option<Verdict> {
     }
 }
 
-/// The places where rules stop, and what is around them.
+/// The places where rules stop beside those of the figures, and what is around all of them.
 #[derive(Debug, Default)]
 pub(super) struct Stops {
-    /// Those of the figures, and behind them those of rules that ask something on their way.
-    pub all: Vec<Stop>,
-    /// How many are of the figures.
+    /// How many the figures have, which come first.
     shared: usize,
-    /// Of the others, whether the rule applies there, as far as was asked, and what is told of that.
-    applies: Vec<Outcome>,
+    /// Those of rules that ask something on their way.
+    own: Vec<OwnStop>,
     pub frames: Vec<Frame>,
 }
 
+/// Where a rule stops that asked something on its way.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct OwnStop {
+    pub stop: Stop,
+    /// Whether the rule applies there, as far as was asked, and what is told of that.
+    pub applies: Outcome,
+}
+
 impl Stops {
-    /// Those that the figures have, in the place of what stands here.
-    pub fn take(&mut self, figures: &Figures) {
+    /// Behind those of the figures, in the place of what stands here.
+    pub fn follow(&mut self, figures: &Figures) {
         let (stops, _, frames) = figures.stops();
-        self.all.clear();
-        self.all.extend_from_slice(stops);
         self.shared = stops.len();
-        self.applies.clear();
+        self.own.clear();
         self.frames.clear();
         self.frames.extend_from_slice(frames);
     }
 
-    /// Whether a rule applies at a stop of its own.
-    pub fn applies(&self, place: usize) -> Outcome {
-        self.applies[place - self.shared]
+    /// How many there are, those of the figures with them.
+    pub fn count(&self) -> usize {
+        self.shared + self.own.len()
+    }
+
+    /// One behind those of the figures, by its place among all.
+    pub fn own(&self, place: usize) -> OwnStop {
+        self.own[place - self.shared]
     }
 
     fn push(&mut self, scope: Scope, why: Why, applies: Outcome) {
-        self.all.push(Stop { scope, why });
-        self.applies.push(applies);
+        let stop = Stop { scope, why };
+        self.own.push(OwnStop { stop, applies });
     }
 
     /// What is bound at one of them.
-    pub fn subject(&self, stop: u32) -> Subject {
-        let mut scope = self.all[stop as usize].scope;
+    pub fn subject(&self, figures: &Figures, stop: u32) -> Subject {
+        let place = stop as usize;
+        let shared = figures.stops().0.get(place);
+        let Stop { mut scope, .. } = shared.copied().unwrap_or_else(|| self.own(place).stop);
         let mut subject = Subject {
             depth: scope.depth(),
             ..Subject::default()
@@ -74,7 +85,7 @@ impl Stops {
             scope = scope.within(&mut self.frames).with(Thing::bare(*thing));
         }
         self.push(scope, Why::Asked, Outcome::silent(Held::True));
-        (self.all.len() - 1) as u32
+        (self.count() - 1) as u32
     }
 }
 

@@ -9,11 +9,11 @@ use std::ops::Range;
 use super::Ruling;
 use super::code::{Fact, QuickDemand, QuickRule, Step, Way};
 use super::held::{Held, Outcome, Verdicts};
-use super::stops::{Stops, verdict};
+use super::stops::{OwnStop, Stops, verdict};
 use crate::figures::{Figures, List, Scope, Stop, Thing};
 use crate::finding::Verdict;
 use crate::judge::{recorded, undecided};
-use crate::quantity::{Interval, Near};
+use crate::quantity::{Interval, Near, Ratio};
 use crate::survey::Mode;
 use crate::truth::Truth;
 
@@ -66,20 +66,23 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
     /// Walks a rule that asks something on its way.
     #[inline(never)]
     pub fn own_way(&mut self, rule: (u32, &QuickRule), way: &Way, rulings: &mut Vec<Ruling>) {
-        let first = self.stops.all.len();
+        let first = self.stops.count();
         self.go(way);
-        self.rule::<true>(rule, first..self.stops.all.len(), rulings);
+        self.rule::<true>(rule, first..self.stops.count(), rulings);
     }
 
     /// What a rule says at one stop, which is its own or shared.
     #[inline(always)]
     pub fn at<const IS_OWN: bool>(&mut self, rule: &QuickRule, place: usize) -> (Verdict, Outcome) {
-        let Stop { scope, why } = self.stops.all[place];
-        let applies = match IS_OWN {
-            true => self.stops.applies(place),
+        let OwnStop { stop, applies } = match IS_OWN {
+            true => self.stops.own(place),
             // Nothing was asked on the way.
-            false => Outcome::silent(Held::True),
+            false => OwnStop {
+                stop: self.figures.stops().0[place],
+                applies: Outcome::silent(Held::True),
+            },
         };
+        let Stop { scope, why } = stop;
         match (verdict(why), &rule.demand) {
             (Some(verdict), _) => (verdict, applies),
             (None, QuickDemand::Asked(condition, verdicts)) => {
@@ -145,6 +148,12 @@ impl<'a, 'f> QuickWalk<'a, 'f> {
     pub fn near(&self, fact: Fact, scope: Scope) -> Near {
         self.figures
             .near(self.mode, self.thing(fact.of, scope), fact.column)
+    }
+
+    /// The ends of a fact that was recorded; none where 64 bits do not hold them.
+    pub fn ends(&self, fact: Fact, scope: Scope) -> Option<[Ratio; 2]> {
+        self.figures
+            .ends(self.mode, self.thing(fact.of, scope), fact.column)
     }
 
     /// None where only the record knows it.
