@@ -18,7 +18,7 @@ pub fn cores(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
         Contestant::timed("two threads", || screen(opened, &lines, 2)),
         Contestant::timed("one thread", || screen(opened, &lines, 1)),
     ];
-    race(ROUNDS, &mut contestants);
+    race(ROUNDS, &mut contestants, 0);
     let [two, one] = &contestants;
     vec![
         Line::own(two, lines.len(), "findings told, summed up"),

@@ -43,7 +43,7 @@ pub fn files(opened: &Opened, lots: &[Lot], threads: usize) -> io::Result<Vec<Li
         Contestant::timed("groundrule, remembered", || reading(screen())),
         Contestant::timed("reading the bytes, remembered", || reading(read())),
     ];
-    race(ROUNDS, &mut contestants);
+    race(ROUNDS, &mut contestants, 0);
     let [bytes, screened, warm, warm_bytes] = &contestants;
     let note = format!("{} files in folders of {IN_A_FOLDER}", written.len());
     Ok(vec![

@@ -67,7 +67,7 @@ pub fn lines(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
         contestant(Rhai::default(), &base),
         contestant(Schema::default(), &base),
     ];
-    race(ROUNDS, &mut contestants);
+    race(ROUNDS, &mut contestants, 0);
     told(&contestants, lots.len())
 }
 

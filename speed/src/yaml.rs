@@ -39,7 +39,7 @@ pub fn yaml(opened: &Opened, lots: &[Lot]) -> Vec<Line> {
             }
         }),
     ];
-    race(ROUNDS, &mut contestants);
+    race(ROUNDS, &mut contestants, 0);
     let [ours, figures, serde, saphyr] = &contestants;
     vec![
         Line::own(ours, texts.len(), "with positions"),
