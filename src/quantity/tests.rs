@@ -478,6 +478,17 @@ fn nothing_times_anything_is_nothing() {
 }
 
 #[test]
+fn once_a_number_is_that_number() {
+    let one = Interval::point(Rational::ONE);
+    let rounded = Interval::point(ratio(2, 1)).root().expect("it has a root");
+    for number in [rounded, rounded.negate(), Interval::WHOLE] {
+        assert_eq!(number.multiply(one), number);
+        assert_eq!(one.multiply(number), number);
+        assert_eq!(number.divide(one), Ok(number));
+    }
+}
+
+#[test]
 fn a_missing_operand_leaves_a_half_line() {
     let two = Rational::from_integer(2);
     assert_eq!(Interval::WHOLE.lesser(two.into()), Interval::at_most(two));

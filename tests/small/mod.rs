@@ -4,8 +4,12 @@
 
 #![allow(dead_code, reason = "each test file uses its own part of this")]
 
+#[path = "../agreement/mod.rs"]
+mod agreement;
+
 use std::collections::BTreeMap;
 
+use agreement::rulings_are_the_judgements;
 use groundrule::finding::{Finding, Report, Verdict};
 use groundrule::judge;
 use groundrule::library::{self, Opened, Problem, Problems, Texts};
@@ -123,7 +127,8 @@ fn rendered(sources: &Sources, problems: Vec<Problem>) -> String {
     lines.join("\n").trim_end().to_owned()
 }
 
-/// Judges a record; the mistakes that kept it from being judged otherwise.
+/// Judges a record, and holds what floats say against it; the mistakes that kept it from being
+/// judged otherwise.
 pub fn judged(opened: &Opened, text: &str) -> Result<Report, String> {
     let mut sources = Sources::default();
     let id = sources.add("lot.yaml", text);
@@ -137,7 +142,10 @@ pub fn judged(opened: &Opened, text: &str) -> Result<Report, String> {
         }
     };
     match judge::report(opened.setting(), record, &sources, id) {
-        Ok(judged) => Ok(judged.report),
+        Ok(judged) => {
+            rulings_are_the_judgements(opened, &judged);
+            Ok(judged.report)
+        }
         Err(errors) => {
             let problems = errors.into_iter().map(Problem::from).collect();
             Err(rendered(&sources, problems))
