@@ -84,6 +84,12 @@ impl Near {
         self.upper
     }
 
+    /// The greatest that it may be, its sign apart.
+    #[inline]
+    pub fn size(self) -> f64 {
+        greater(self.lower.abs(), self.upper.abs())
+    }
+
     /// Whether nothing is known.
     #[inline]
     pub fn is_whole(self) -> bool {

@@ -4,7 +4,7 @@
 //! exact walk, and the rule with it.
 
 use super::conditions::bit;
-use super::held::{Verdicts, size};
+use super::held::Verdicts;
 use crate::check::typed::Decision;
 use crate::figures::{Column, Layout, List, Owner};
 use crate::finding::Verdict;
@@ -693,7 +693,7 @@ fn compared(whole: Comparison) -> Asks {
                 has_margin,
                 ends: [known.near.lower(), known.near.upper()],
                 exact: known.exact.exact_point().and_then(Ratio::of),
-                limit: (*limit_is_left == is_most).then(|| size(known.near)),
+                limit: (*limit_is_left == is_most).then(|| known.near.size()),
                 whole: Box::new(whole),
             };
             match (is_most, form == Form::MoreThan) {

@@ -3,7 +3,7 @@
 
 use super::code::{Against, Asks, Comparison, Composed, Form, Join, Number, Step};
 use super::ends::Slack;
-use super::held::{Held, Outcome, size};
+use super::held::{Held, Outcome};
 use super::walk::QuickWalk;
 use crate::figures::{List, Scope};
 use crate::quantity::{Interval, Near, is_at_least, is_equal, is_more_than};
@@ -120,7 +120,7 @@ impl QuickWalk<'_, '_> {
         if !against.has_margin {
             return Outcome::silent(held);
         }
-        Outcome::new(held, lower, against.limit.unwrap_or_else(|| size(value)))
+        Outcome::new(held, lower, against.limit.unwrap_or_else(|| value.size()))
     }
 
     /// A comparison that floats leave open, by the exact values of both sides.
@@ -234,7 +234,7 @@ impl QuickWalk<'_, '_> {
             return Outcome::silent(held);
         }
         let limit = if comparison.limit_is_left { a } else { b };
-        Outcome::new(held, margin, size(limit))
+        Outcome::new(held, margin, limit.size())
     }
 
     /// Compares two sides of which one is a published equivalent.

@@ -2,7 +2,6 @@
 
 use crate::finding::Verdict;
 use crate::judge::asked;
-use crate::quantity::Near;
 use crate::truth::Truth;
 
 /// How a condition came out.
@@ -198,10 +197,4 @@ impl Outcome {
         };
         told.but(held)
     }
-}
-
-/// The greatest that it may be, its sign apart.
-#[inline]
-pub(super) fn size(of: Near) -> f64 {
-    of.lower().abs().max(of.upper().abs())
 }

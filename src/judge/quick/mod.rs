@@ -28,7 +28,6 @@ use crate::survey::{Mode, Survey};
 use crate::vocabulary::Vocabulary;
 
 use code::{Over, QuickRule, Turning};
-use held::size;
 use stops::Stops;
 use walk::QuickWalk;
 
@@ -98,7 +97,7 @@ impl Ruling {
         let told = judgement.reported.and_then(|reported| {
             let limit = reported.limit(judgement.rule);
             let margin = Near::around(reported.margin?);
-            Some((margin.lower(), size(Near::around(limit.number())) as f32))
+            Some((margin.lower(), Near::around(limit.number()).size() as f32))
         });
         let (margin, limit) = told.unwrap_or((f64::NAN, 0.0));
         Ruling {
