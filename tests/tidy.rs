@@ -282,6 +282,19 @@ proptest! {
 }
 
 #[test]
+fn a_comment_behind_the_sign_of_a_definition_stays_there() {
+    let tidy = "\
+define least_of (one: length, other: length) gives length =
+  # the shallower
+  lesser of one and other
+";
+    let once = tidied(&tidy.replace("=\n  #", "=   #"));
+    assert_eq!(once, tidy.replace("=\n  #", "=     #"));
+    assert_eq!(tidied(&once), once);
+    assert_eq!(tidied(tidy), tidy);
+}
+
+#[test]
 fn symbols_that_are_hard_to_type_are_written_out() {
     assert_eq!(
         tidied("define area(a:length,b:length)gives area=a*b-−2 ft2"),
