@@ -194,11 +194,11 @@ pub struct Rulings {
 }
 
 impl Rulings {
-    /// Of what one of them is, by the figures that it was judged by.
+    /// Of what one of them is.
     ///
     /// # Panics
     ///
-    /// Perhaps, by other figures.
+    /// Perhaps, where the figures are not those that were judged.
     pub fn subject(&self, figures: &Figures, ruling: &Ruling) -> Subject {
         self.stops.subject(figures, ruling.stop)
     }
