@@ -45,8 +45,7 @@ fn processor_time() -> Duration {
 }
 
 /// Lets all of them run in turn, so that a busy moment of the machine meets all alike. The first
-/// ones, who are brief, run before each of the others: as much time as those take, as many quiet
-/// moments these may meet.
+/// ones, who are brief, run before each of the others, so that they meet its quiet moments too.
 pub fn race(rounds: usize, contestants: &mut [Contestant<'_>], brief: usize) {
     let (brief, others) = contestants.split_at_mut(brief);
     for _ in 0..rounds {

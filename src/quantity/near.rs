@@ -152,8 +152,8 @@ impl Near {
         }
     }
 
-    /// Around the quotients; none where the divisor may be 0, or both may have no end. What is
-    /// divided by what has no end comes as near to 0 as can be.
+    /// Around the quotients; none where the divisor may be 0, or both may have no end and are not
+    /// both above 0. What is divided by what has no end comes as near to 0 as can be.
     #[inline]
     pub fn over(self, divisor: Near) -> Option<Near> {
         if (self.lower > 0.0) & (divisor.lower > 0.0) {

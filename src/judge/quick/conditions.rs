@@ -1,6 +1,8 @@
 //! Conditions with floats. A comparison that floats leave open is decided by the exact values of its
 //! sides.
 
+use std::cmp::Ordering;
+
 use super::code::{Against, Asks, Comparison, Composed, Form, Join, Number, Step};
 use super::ends::Slack;
 use super::held::{Held, Outcome};
@@ -111,7 +113,7 @@ impl QuickWalk<'_, '_> {
         (lower, upper): (f64, f64),
         scope: Scope,
     ) -> Outcome {
-        let (is_true, is_false) = by_margin(IS_STRICT, lower, upper);
+        let (is_true, is_false) = by_margin(IS_STRICT, lower, upper, 0.0);
         let is_open = !(is_true | is_false);
         let held = match is_open & !value.is_whole() {
             true => self.closer(against, scope),
@@ -139,8 +141,7 @@ impl QuickWalk<'_, '_> {
             Number::Known(_) | Number::Computed(_) => (limit.cmp(&upper), limit.cmp(&lower)),
         };
         let is_strict = *form == Form::MoreThan;
-        let is_true = least.is_gt() || (least.is_eq() && !is_strict);
-        let is_false = most.is_lt() || (most.is_eq() && is_strict);
+        let (is_true, is_false) = by_margin(is_strict, least, most, Ordering::Equal);
         let is_open = !is_true && !is_false;
         self.close |= is_open;
         Held::by(is_false, is_open, Held::Close)
@@ -213,8 +214,8 @@ impl QuickWalk<'_, '_> {
         let b: Near = self.number(right, scope);
         let (lower, upper) = (a.lower() - b.upper(), a.upper() - b.lower());
         let ((is_true, is_false), margin) = match comparison.form {
-            Form::AtLeast => (by_margin(false, lower, upper), lower),
-            Form::MoreThan => (by_margin(true, lower, upper), lower),
+            Form::AtLeast => (by_margin(false, lower, upper, 0.0), lower),
+            Form::MoreThan => (by_margin(true, lower, upper, 0.0), lower),
             Form::Is | Form::IsNot => {
                 let equal = a.is_equal(b);
                 let (same, other) = (equal == Truth::True, equal == Truth::False);
@@ -292,11 +293,12 @@ impl QuickWalk<'_, '_> {
 }
 
 /// Whether the left side surely is at least the right, or more, and whether it surely is not, by
-/// what lies between them. The difference of two floats is 0 only where they are the same.
+/// what lies between them at the least and at the most, beside what lies between two that are the
+/// same. The difference of two floats is 0 only where they are.
 #[inline]
-fn by_margin(is_strict: bool, lower: f64, upper: f64) -> (bool, bool) {
-    let is_true = (lower > 0.0) | ((lower == 0.0) & !is_strict);
-    let is_false = (upper < 0.0) | ((upper == 0.0) & is_strict);
+fn by_margin<T: PartialOrd>(is_strict: bool, lower: T, upper: T, nothing: T) -> (bool, bool) {
+    let is_true = (lower > nothing) | ((lower == nothing) & !is_strict);
+    let is_false = (upper < nothing) | ((upper == nothing) & is_strict);
     (is_true, is_false)
 }
 
